@@ -1,0 +1,1 @@
+"""Judge per outlet: (measurement, profile) -> findings. Opens no media."""

@@ -1,0 +1,1 @@
+"""The only room that opens media: probe and the one pass over the file (PyAV)."""

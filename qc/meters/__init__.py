@@ -1,0 +1,1 @@
+"""Measure once: blocks in, series out. No limit and no station in sight."""

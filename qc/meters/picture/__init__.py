@@ -1,0 +1,1 @@
+"""Picture meters: one luma plane in, one row per frame out."""

@@ -1,0 +1,1 @@
+"""Sound meters: float64 blocks of (samples, channels) in, one row per 10 ms out."""

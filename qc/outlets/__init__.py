@@ -1,0 +1,1 @@
+"""What a station asks for, read from profiles/."""

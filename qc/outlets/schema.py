@@ -1,0 +1,405 @@
+"""The shape of a station profile: every section, requirement, unit and default.
+
+A *requirement* is one table of a profile, ``[section.name]``; its id is ``section.name``. It has a
+``level`` (``must`` or ``should``), the outlet's own ``clause`` as free text and, in bases, the
+published ``source`` of its value. What an outlet does not ask for is simply absent: nothing is
+judged that no line asks for, and no limit has a default.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StrictBool, StrictFloat, StrictInt, StrictStr, model_validator
+
+from qc.timing.durations import Duration, DurationError
+
+
+def _finite(value: float) -> float:
+    if not math.isfinite(value):
+        raise ValueError("a limit must be a finite number")
+    return value
+
+
+def _duration(text: str) -> str:
+    try:
+        Duration(text)
+    except DurationError as error:
+        raise ValueError(str(error)) from error
+    return text
+
+
+Number = Annotated[StrictFloat | StrictInt, AfterValidator(_finite)]
+Tolerance = Number | tuple[Number, Number]  # +/- value, or [below, above] such as [-4.0, 1.0]
+DurationText = Annotated[StrictStr, AfterValidator(_duration)]
+Level = Literal["must", "should"]
+
+
+class Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+class Requirement(Strict):
+    """What every requirement has."""
+
+    level: Level = "must"
+    clause: StrictStr = ""
+    source: StrictStr = ""
+    note: StrictStr = ""
+
+
+class Choice(Requirement):
+    """One of the listed values."""
+
+    accept: Annotated[list[StrictStr], Field(min_length=1)]
+
+
+class NumberChoice(Requirement):
+    """One of the listed whole numbers."""
+
+    accept: Annotated[list[StrictInt], Field(min_length=1)]
+
+
+class Flag(Requirement):
+    """A property that has to hold."""
+
+    required: Literal[True] = True
+
+
+class Count(Requirement):
+    """A whole number: exact, or min and/or max."""
+
+    exact: Annotated[StrictInt, Field(ge=0)] | None = None
+    min: Annotated[StrictInt, Field(ge=0)] | None = None
+    max: Annotated[StrictInt, Field(ge=0)] | None = None
+
+    @model_validator(mode="after")
+    def _one_form(self) -> Count:
+        _check_forms(self.exact, self.min, self.max, "exact")
+        return self
+
+
+class NumberLimit(Requirement):
+    """A number with unit: target and tolerance, or min and/or max.
+
+    A max may carry a tolerance of measurement of its own (EBU R 128: true peak +/-0.3 dB).
+    """
+
+    unit: StrictStr
+    target: Number | None = None
+    tolerance: Tolerance | None = None
+    min: Number | None = None
+    max: Number | None = None
+
+    @model_validator(mode="after")
+    def _one_form(self) -> NumberLimit:
+        _check_forms(self.target, self.min, self.max, "target")
+        if self.target is not None and self.tolerance is None:
+            raise ValueError("a target needs a tolerance")
+        if isinstance(self.tolerance, tuple):
+            if not self.tolerance[0] <= 0 <= self.tolerance[1]:
+                raise ValueError("the tolerance leaves out the target: write [below, above] with below <= 0 <= above")
+        elif self.tolerance is not None and self.tolerance < 0:
+            raise ValueError("a tolerance cannot be negative")
+        return self
+
+    @property
+    def lowest(self) -> float | None:
+        """Lowest accepted value; None if there is none."""
+        if self.target is not None:
+            below = self.tolerance[0] if isinstance(self.tolerance, tuple) else -(self.tolerance or 0)
+            return self.target + below
+        return self.min
+
+    @property
+    def highest(self) -> float | None:
+        """Highest accepted value before any tolerance of measurement; None if there is none."""
+        if self.target is not None:
+            above = self.tolerance[1] if isinstance(self.tolerance, tuple) else (self.tolerance or 0)
+            return self.target + above
+        return self.max
+
+
+class LoudnessLimit(NumberLimit):
+    unit: Literal["LUFS", "LKFS"]
+
+
+class LoudnessRangeLimit(NumberLimit):
+    unit: Literal["LU"]
+
+
+class TruePeakLimit(NumberLimit):
+    unit: Literal["dBTP"]
+
+    @model_validator(mode="after")
+    def _below_full_scale(self) -> TruePeakLimit:
+        if self.max is None:
+            raise ValueError("a true-peak limit needs max")
+        if self.max > 0:
+            raise ValueError("a true-peak limit cannot be above 0 dBTP")
+        return self
+
+
+class LevelLimit(NumberLimit):
+    unit: Literal["dBFS"]
+
+
+class BitRateLimit(NumberLimit):
+    unit: Literal["Mb/s"]
+
+
+class FramesLimit(NumberLimit):
+    unit: Literal["frames"]
+
+
+class DurationLimit(Requirement):
+    """A length of time: exact and tolerance, or min and/or max."""
+
+    exact: DurationText | None = None
+    tolerance: DurationText | None = None
+    min: DurationText | None = None
+    max: DurationText | None = None
+
+    @model_validator(mode="after")
+    def _one_form(self) -> DurationLimit:
+        _check_forms(self.exact, self.min, self.max, "exact", ordered=False)
+        if self.tolerance is not None and self.exact is None:
+            raise ValueError("a tolerance needs exact beside it")
+        return self
+
+
+class ActLength(DurationLimit):
+    """Length of one act, by number; it takes the place of structure.act_length for that act."""
+
+    number: Annotated[StrictInt, Field(ge=1)]
+
+
+class ElementLength(DurationLimit):
+    """Length of one element that the timing sheet declares by name (opening, credits, bumper)."""
+
+    name: StrictStr
+
+
+def _check_forms(exact, low, high, word: str, ordered: bool = True) -> None:
+    if exact is None and low is None and high is None:
+        raise ValueError(f"there is no limit: give {word}, or min and/or max")
+    if exact is not None and (low is not None or high is not None):
+        raise ValueError(f"{word} and min/max contradict each other: give one form")
+    if ordered and low is not None and high is not None and low > high:
+        raise ValueError(f"min {low} is over max {high}")
+
+
+class Outlet(Strict):
+    """Who asks. ``not_covered`` lists, in the outlet's words, what it asks for and this tool does not check."""
+
+    name: StrictStr
+    code: StrictStr  # short name for files and tables, [a-z0-9-]
+    region: StrictStr = ""
+    kind: StrictStr = ""
+    specification: StrictStr = ""  # title and date of the outlet's own document
+    revision: StrictStr = ""
+    not_covered: list[StrictStr] = []
+
+
+class Wrapper(Strict):
+    kind: Choice | None = None  # A1: "MXF OP1a", "MXF", "MOV", "MP4", "WAV"
+    extension: Flag | None = None  # A1: file name ending agrees with the content
+
+
+class Integrity(Strict):
+    decodable: Flag | None = None  # A5
+    stream_lengths: FramesLimit | None = None  # A6: largest difference between picture, sound, timecode
+    constant_rate: Flag | None = None  # A7
+
+
+class Streams(Strict):
+    pictures: Count | None = None  # A8
+    timecode_tracks: Count | None = None
+    other: Choice | None = None  # kinds of further streams that are accepted ("none" for none at all)
+
+
+class Picture(Strict):
+    codec: Choice | None = None  # A2
+    codec_profile: Choice | None = None  # A2
+    chroma: Choice | None = None  # A3
+    bit_depth: NumberChoice | None = None  # A3
+    bit_rate: BitRateLimit | None = None  # A4
+    raster: Choice | None = None  # B1: "1920x1080"
+    frame_rate: Choice | None = None  # B1: "30000/1001", "25"
+    scan: Choice | None = None  # B3: "progressive", "interlaced, top first", "interlaced, bottom first"
+    sample_aspect: Choice | None = None  # A9: "1:1"
+    clean_aperture: Choice | None = None  # A9: "full"
+    rotation: NumberChoice | None = None  # A9: degrees
+    alpha: Choice | None = None  # A8: "none"
+    colour: Choice | None = None  # A10: "BT.709"
+
+
+class Timecode(Strict):
+    start: TimecodeStart | None = None  # C1
+    counting: Choice | None = None  # C2: "drop-frame", "non-drop-frame"
+    valid_labels: Flag | None = None  # C3
+    agreement: Flag | None = None  # C4
+
+
+class TimecodeStart(Requirement):
+    """Label of the first frame of the programme (SOM), as the outlet writes it."""
+
+    at: StrictStr
+
+
+class BreakContent(Requirement):
+    """What a break may hold: highest luma in percent of nominal white, highest sample peak."""
+
+    max_luma_percent: Annotated[Number, Field(ge=0, le=20)]
+    max_peak_dbfs: Annotated[Number, Field(le=0)]
+
+
+class ActEnds(Requirement):
+    """Sound that is cut at an act's edge: advisory above this level in the last two frames."""
+
+    max_level_dbfs: Annotated[Number, Field(le=0)]
+
+
+class SheetAgreement(Requirement):
+    """How far a declared timing sheet may be from the picture."""
+
+    tolerance: DurationText
+
+
+class Structure(Strict):
+    parts: Choice | None = None  # D1: "single", "soft parts", "hard parts"
+    acts: Count | None = None  # D2
+    act_length: DurationLimit | None = None  # D3, each act
+    act: list[ActLength] = []  # D3, by number
+    break_length: DurationLimit | None = None  # D4
+    break_content: BreakContent | None = None  # D5
+    act_ends: ActEnds | None = None  # D6
+    sheet: SheetAgreement | None = None  # D7
+    element: list[ElementLength] = []  # D8
+    act_starts: Choice | None = None  # "whole second", "whole minute"
+    head: DurationLimit | None = None  # everything before the programme
+    tail: DurationLimit | None = None  # everything after it
+
+
+class Programme(Strict):
+    """Settings, not requirements: how this outlet counts."""
+
+    accounting: Literal["frame-exact", "whole-second outward"] = "frame-exact"
+    eom: Literal["exclusive", "inclusive"] = "exclusive"
+
+
+class Slot(Requirement):
+    """TRT and breaks together."""
+
+    exact: DurationText
+
+
+class DurationSection(Strict):
+    trt: DurationLimit | None = None  # E
+    slot: Slot | None = None
+    file: DurationLimit | None = None  # whole file; also stops the long pass early when far over
+
+
+class Black(Strict):
+    """G1, and the rule for black that breaks are found with."""
+
+    pixel_percent: Annotated[Number, Field(gt=0, le=20)] = 10.0  # a pixel is black up to this share of nominal white
+    picture_percent: Annotated[Number, Field(ge=75, le=100)] = 98.0  # a frame is black from this share of pixels
+    inside_acts: DurationLimit | None = None
+
+
+class Loudness(Strict):
+    programme: LoudnessLimit | None = None  # I1
+    act: LoudnessLimit | None = None  # I1, each act on its own
+    max_short_term: LoudnessLimit | None = None  # I3
+    max_momentary: LoudnessLimit | None = None
+    range: LoudnessRangeLimit | None = None
+    anchor: Literal["full programme", "dialogue"] = "full programme"
+
+
+class TruePeak(Strict):
+    programme: TruePeakLimit | None = None  # I2; places name the act
+
+
+class Group(Strict):
+    """Channels that belong together, by number in the flat channel list, counted from 1."""
+
+    name: StrictStr
+    channels: Annotated[list[Annotated[StrictInt, Field(ge=1, le=64)]], Field(min_length=1)]
+    layout: Literal["mono", "stereo", "5.1", "discrete"]
+    carries: Literal["programme", "silence", "anything"] = "programme"
+    judged: StrictBool = True  # loudness and peak limits apply to this group
+
+    @model_validator(mode="after")
+    def _fits(self) -> Group:
+        wanted = {"mono": 1, "stereo": 2, "5.1": 6}.get(self.layout)
+        if wanted and len(self.channels) != wanted:
+            raise ValueError(f"{self.layout} has {wanted} channels, not {len(self.channels)}")
+        return self
+
+
+class Audio(Strict):
+    arrangement: Choice | None = None  # I5: "mono streams", "stereo streams", "one stream"
+    channels: Count | None = None  # I5
+    sample_rate: NumberChoice | None = None  # I13, Hz
+    bit_depth: NumberChoice | None = None  # I13
+    must_carry: LevelLimit | None = None  # I6: a group that carries programme reaches min
+    must_be_silent: LevelLimit | None = None  # I6: a group that carries silence stays under max
+    group: list[Group] = []
+
+
+class Silence(Strict):
+    """I7: silence inside acts. ``below_dbfs`` is the RMS under which sound counts as silent."""
+
+    below_dbfs: Annotated[Number, Field(le=-20, ge=-120)] = -60.0
+    inside_acts: DurationLimit | None = None  # all channels of a judged group
+    one_channel: DurationLimit | None = None  # one channel while the others of its group carry sound
+
+
+class LevelsRange(Requirement):
+    """Picture levels, luma and RGB, in percent of the nominal range."""
+
+    min_percent: Number
+    max_percent: Number
+    area_percent: Number
+
+
+class Levels(Strict):
+    range: LevelsRange | None = None  # F1
+
+
+class Profile(Strict):
+    """One outlet, resolved: bases merged in."""
+
+    outlet: Outlet
+    programme: Programme = Programme()
+    wrapper: Wrapper = Wrapper()
+    integrity: Integrity = Integrity()
+    streams: Streams = Streams()
+    picture: Picture = Picture()
+    timecode: Timecode = Timecode()
+    structure: Structure = Structure()
+    duration: DurationSection = DurationSection()
+    black: Black = Black()
+    loudness: Loudness = Loudness()
+    true_peak: TruePeak = TruePeak()
+    audio: Audio = Audio()
+    silence: Silence = Silence()
+    levels: Levels = Levels()
+
+    def requirements(self) -> Iterator[tuple[str, Requirement]]:
+        """Every requirement that is present, as (id, requirement), in schema order."""
+        for section in type(self).model_fields:
+            for name, value in getattr(self, section):
+                if isinstance(value, Requirement):
+                    yield f"{section}.{name}", value
+                elif isinstance(value, list):
+                    for item in value:
+                        if isinstance(item, Requirement):
+                            key = getattr(item, "number", None) or getattr(item, "name", "")
+                            yield f"{section}.{name}.{key}", item
+
+
+Timecode.model_rebuild()

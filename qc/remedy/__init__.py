@@ -1,0 +1,1 @@
+"""What to change, in numbers, and what the figures become after it."""

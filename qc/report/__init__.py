@@ -1,0 +1,1 @@
+"""A verdict, written down. Decides nothing."""
