@@ -8,8 +8,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from qc.media.facts import FileFacts
 from qc.measurement.record import Measurement
+from qc.media.facts import FileFacts
 
 if TYPE_CHECKING:
     from qc.measurement.store import Store

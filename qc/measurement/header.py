@@ -14,8 +14,8 @@ from fractions import Fraction
 from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
-from qc.media.facts import FileFacts
 from qc.measurement.record import Event, FileIdentity, Measurement
+from qc.media.facts import FileFacts
 
 Record = TypeVar("Record")
 
