@@ -180,7 +180,8 @@ def episode(
     for number in range(len(sounds) + 1):
         arguments += ["-map", f"{number}"]
     field_word = {"progressive": "prog", "top first": "tff", "bottom first": "bff"}[scan]
-    arguments += ["-vf", f"setfield={field_word},setsar=1", "-pix_fmt", kind.pixels, *kind.picture]
+    tags = "setparams=color_primaries=bt709:color_trc=bt709:colorspace=bt709:range=limited"
+    arguments += ["-vf", f"setfield={field_word},setsar=1,{tags}", "-pix_fmt", kind.pixels, *kind.picture]
     if scan != "progressive":
         arguments += ["-flags:v", "+ildct+ilme"]
         if "libx264" in kind.picture:
@@ -191,7 +192,7 @@ def episode(
             arguments += [f"-metadata:s:a:{number}", f"language={sound.language}"]
     if timecode:
         arguments += ["-timecode", timecode]
-    arguments += ["-color_primaries", "bt709", "-color_trc", "bt709", "-colorspace", "bt709", "-threads", "2"]
+    arguments += ["-threads", "2"]
     try:
         render(path, [*arguments, *kind.wrapper, *extra], feed=_pictures(truth, extra_blacks))
     finally:
