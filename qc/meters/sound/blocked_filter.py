@@ -35,7 +35,7 @@ class BlockedFilter:
         order = len(a)
         self._order, self._length = order, length
         self._blocks = length // BLOCK
-        self._group = max(1, round(math.sqrt(self._blocks)))
+        self._group = max(1, round(0.6 * math.sqrt(self._blocks)))
         self._groups = -(-self._blocks // self._group)
 
         powers = [np.eye(order)]
@@ -51,6 +51,7 @@ class BlockedFilter:
         self._within, self._carry = _scan(powers[BLOCK], self._group)
         self._between, self._far = _scan(np.linalg.matrix_power(powers[BLOCK], self._group), self._groups)
         self._state = np.zeros((channels, order))
+        self._room: dict[int, tuple[np.ndarray, np.ndarray, np.ndarray]] = {}  # by channels: work space, used again
 
     def at_rest(self) -> np.ndarray:
         """(channels,) True where the state has died away; such a state is set to nought."""
@@ -59,11 +60,19 @@ class BlockedFilter:
         return quiet
 
     def __call__(self, x: np.ndarray, channels: np.ndarray) -> np.ndarray:
-        """Filtered samples, (chosen, length), of a stretch x (chosen, length) of the chosen channels."""
+        """Filtered samples, (chosen, length), of a stretch x (chosen, length) of the chosen channels.
+
+        The result is valid until the next call.
+        """
         chosen, order = len(x), self._order
-        fed = np.empty((chosen, self._blocks, BLOCK + order))
+        if chosen not in self._room:
+            self._room[chosen] = (
+                np.empty((chosen, self._blocks, BLOCK + order)),
+                np.zeros((chosen, self._groups * self._group, order)),
+                np.empty((chosen * self._blocks, BLOCK)),
+            )
+        fed, driven, out = self._room[chosen]
         fed[:, :, :BLOCK] = x.reshape(chosen, self._blocks, BLOCK)
-        driven = np.zeros((chosen, self._groups * self._group, order))
         np.matmul(fed[:, :, :BLOCK], self._drive, out=driven[:, : self._blocks])
         # Level 2: states inside each group as if the group began at rest; the last is the group's own drive.
         inside = driven.reshape(chosen, self._groups, self._group * order) @ self._within
@@ -75,7 +84,7 @@ class BlockedFilter:
         fed[:, 0, BLOCK:] = self._state[channels]
         fed[:, 1:, BLOCK:] = after[:, : self._blocks - 1]
         self._state[channels] = after[:, self._blocks - 1]
-        return (fed.reshape(-1, BLOCK + order) @ self._output).reshape(chosen, self._length)
+        return np.matmul(fed.reshape(-1, BLOCK + order), self._output, out=out).reshape(chosen, self._length)
 
 
 def _state_space(sections: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, float]:

@@ -47,7 +47,7 @@ ANNEX_2 = np.array([_PHASE_0, _PHASE_1, _PHASE_1[::-1], _PHASE_0[::-1]])  # (pha
 
 TAPS = BEFORE + 1 + AFTER
 #: Interpolated samples (of the input rate) per window; a window of the matrix product holds TAPS - 1 more.
-LONGEST_HOP, SHORTEST_HOP = 24, 10
+LONGEST_HOP, SHORTEST_HOP = 16, 9
 
 
 def half_way() -> np.ndarray:
@@ -85,6 +85,7 @@ class TruePeakMeter:
         banded = np.zeros((len(phases), hop, hop + TAPS - 1))
         for sample in range(hop):
             banded[:, sample, sample : sample + TAPS] = phases[:, ::-1]
+        self._room: dict[int, tuple[np.ndarray, np.ndarray]] = {}  # by windows: work space, used again
         self._matrix = banded.reshape(-1, hop + TAPS - 1).astype(np.float32)
         self._edge = phases[:, ::-1].T.astype(np.float32)
 
@@ -98,9 +99,16 @@ class TruePeakMeter:
             chosen = windows[:, :: self._hop]
         else:
             chosen = windows[:, (np.arange(STRETCH_ROWS)[:, None] * self._step + self._starts).ravel()]
-        chosen = chosen.astype(np.float32).reshape(-1, self._hop + TAPS - 1)
-        between = self._matrix @ chosen.T  # (phases * hop, windows)
-        peaks = np.maximum(between.max(axis=0), -between.min(axis=0))
+        count = channels * chosen.shape[1]
+        if count not in self._room:
+            self._room[count] = (
+                np.empty((channels, *chosen.shape[1:]), np.float32),
+                np.empty((len(self._matrix), count), np.float32),
+            )
+        single, between = self._room[count]
+        single[...] = chosen
+        np.matmul(self._matrix, single.reshape(count, -1).T, out=between)  # (phases * hop, windows)
+        peaks = np.abs(between, out=between).max(axis=0)
         return peaks.reshape(channels, STRETCH_ROWS, -1).max(axis=2)
 
     def before(self, wide: np.ndarray) -> np.ndarray:
