@@ -13,11 +13,17 @@ from functools import cached_property
 
 from qc.errors import UserError
 
+_LONGEST = 40  # characters of a label with blanks around it; anything longer is not one
 _LABEL = re.compile(r"(?P<h>\d{2}):(?P<m>\d{2}):(?P<s>\d{2})(?P<sep>[:;.])(?P<f>\d{2})", re.ASCII)
 
 
 class TimecodeError(UserError):
     """A label that cannot exist, or that does not fit the counting in use."""
+
+
+def shown(text: str) -> str:
+    """Foreign text for an error message: quoted, escaped, bounded."""
+    return ascii(text if len(text) <= _LONGEST else text[:_LONGEST] + "...")
 
 
 @dataclass(frozen=True)
@@ -28,6 +34,8 @@ class Counting:
     drop: bool = False
 
     def __post_init__(self) -> None:
+        if self.base < 1:
+            raise TimecodeError(f"timecode cannot count {self.base} frames a second")
         if self.drop and self.base not in (30, 60):
             raise TimecodeError(
                 f"drop-frame does not exist at {self.base} frames a second",
@@ -36,8 +44,8 @@ class Counting:
 
     @classmethod
     def for_rate(cls, rate: Fraction, drop: bool = False) -> Counting:
-        """Counting of a picture rate in frames per second (29.97 counts to 30)."""
-        return cls(base=round(rate), drop=drop)
+        """Counting of a picture rate in frames per second (29.97 counts to 30, slower than 1 to 1)."""
+        return cls(base=max(1, round(rate)), drop=drop)
 
     @property
     def name(self) -> str:
@@ -66,9 +74,27 @@ class Counting:
 
     def frame(self, text: str) -> int:
         """The frame number of a label. Raises TimecodeError if the label cannot exist here."""
-        match = _LABEL.fullmatch(text.strip())
+        hours, minutes, seconds, frames = self._parts(text)
+        if self._is_dropped(minutes, seconds, frames):
+            raise TimecodeError(
+                f"{text} does not exist in drop-frame",
+                remedy=f"the first label of that minute is {text.strip()[:-2]}{self._dropped:02}",
+            )
+        return self._arithmetic(hours, minutes, seconds, frames)
+
+    def length(self, text: str) -> int:
+        """Frames of a length written as a label.
+
+        A whole minute is a length that people ask for (24:00;00) although drop-frame has no such
+        label; it counts by the same arithmetic: 60 x base frames a minute less the dropped numbers
+        (00:22:00;00 = 39,560 frames).
+        """
+        return self._arithmetic(*self._parts(text))
+
+    def _parts(self, text: str) -> tuple[int, int, int, int]:
+        match = _LABEL.fullmatch(text.strip(" \t")) if len(text) <= _LONGEST else None
         if match is None:
-            raise TimecodeError(f"{text!r} is not a timecode", remedy="write HH:MM:SS:FF or HH:MM:SS;FF")
+            raise TimecodeError(f"{shown(text)} is not a timecode", remedy="write HH:MM:SS:FF or HH:MM:SS;FF")
         hours, minutes, seconds, frames = (int(match[part]) for part in "hmsf")
         if match["sep"] != ":" and not self.drop:
             raise TimecodeError(f"{text} is written as drop-frame, but the count is {self.name}")
@@ -76,13 +102,19 @@ class Counting:
             raise TimecodeError(f"{text} is written as non-drop-frame, but the count is drop-frame")
         if hours > 23 or minutes > 59 or seconds > 59 or frames >= self.base:
             raise TimecodeError(f"{text} does not exist at {self.base} frames a second")
-        if self.drop and frames < self._dropped and seconds == 0 and minutes % 10:
-            raise TimecodeError(
-                f"{text} does not exist in drop-frame",
-                remedy=f"the first label of that minute is {text.strip()[:-2]}{self._dropped:02}",
-            )
+        return hours, minutes, seconds, frames
+
+    def _is_dropped(self, minutes: int, seconds: int, frames: int) -> bool:
+        return frames < self._dropped and seconds == 0 and minutes % 10 != 0
+
+    def _arithmetic(self, hours: int, minutes: int, seconds: int, frames: int) -> int:
         minute = 60 * hours + minutes
         return self.base * (60 * minute + seconds) + frames - self._dropped * (minute - minute // 10)
+
+    def second(self, frame: int) -> int:
+        """Whole seconds of the label of a frame, 0 to 86,399: the label without its frames."""
+        hours, minutes, seconds = (int(part) for part in self.label(frame)[:8].split(":"))
+        return 3600 * hours + 60 * minutes + seconds
 
     def duration(self, frames: int) -> str:
         """A length of time as a label: the label of the frame after it, counted from zero."""
