@@ -425,7 +425,10 @@ _ALL = (
         "The highest 3 s and 400 ms value.",
         "Sliding windows in steps of 10 ms, not gated; no window crosses from one act into the next.",
         "programme",
-        {"loudness.max_short_term": "Highest short-term loudness", "loudness.max_momentary": "Highest momentary loudness"},
+        {
+            "loudness.max_short_term": "Highest short-term loudness",
+            "loudness.max_momentary": "Highest momentary loudness",
+        },
         "maximum, LUFS or LKFS",
         (_TECH3341,),
         ("Programmes shorter than the window: not measured.",),

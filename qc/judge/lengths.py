@@ -64,9 +64,7 @@ def lengths(limit: DurationLimit, rate: Fraction) -> Lengths:
         spread = frames_of(limit.tolerance, rate) if limit.tolerance is not None else 0
         said = _with_frames(limit.exact, exact)
         words = f"{said} +/- {limit.tolerance}" if spread else f"{said} exactly"
-        return Lengths(
-            max(0, exact - spread), exact + spread, words, f"+/- {limit.tolerance}" if spread else "", exact
-        )
+        return Lengths(max(0, exact - spread), exact + spread, words, f"+/- {limit.tolerance}" if spread else "", exact)
     low = None if limit.min is None else frames_of(limit.min, rate)
     high = None if limit.max is None else frames_of(limit.max, rate)
     if low is None:

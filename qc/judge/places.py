@@ -1,0 +1,59 @@
+"""Naming a moment every way a reader may need: timecode, offset, act-relative time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from qc.judge.verdict import Place
+from qc.measurement.record import STEPS_PER_SECOND
+from qc.programme.structure import ProgrammeStructure
+from qc.timing.spans import Span
+from qc.timing.timecode import Clock
+
+
+@dataclass(frozen=True)
+class Places:
+    """Places of one file; ``structure`` is None before it is known."""
+
+    clock: Clock
+    structure: ProgrammeStructure | None = None
+
+    def place(self, span: Span, *, channel: int | None = None, value: float | None = None, note: str = "") -> Place:
+        """Place of a span of frames. ``channel`` counts from 1."""
+        return Place(
+            span=span,
+            timecode=self.clock.at(span.first),
+            until=self.clock.at(span.end),
+            offset=self.clock.offset(span.first),
+            within=self.within(span.first),
+            channel=channel,
+            value=value,
+            note=note,
+        )
+
+    def rows(self, span: Span, *, channel: int | None = None, value: float | None = None, note: str = "") -> Place:
+        """Place of a span of rows of 10 ms: all frames that it touches."""
+        return self.place(frames_of_rows(span, self.clock.rate), channel=channel, value=value, note=note)
+
+    def within(self, frame: int) -> str:
+        """ "act 2 +00:02:41;03", "break 1", "head", "tail" or ""."""
+        found = self.structure
+        if found is None or not found.acts:
+            return ""
+        for act in found.acts:
+            if act.span.contains(frame):
+                return f"act {act.number} +{self.clock.counting.duration(frame - act.span.first)}"
+        for gap in found.breaks:
+            if gap.span.contains(frame):
+                return f"break {gap.number}"
+        if found.head.contains(frame):
+            return "head"
+        return "tail" if found.tail.contains(frame) else ""
+
+
+def frames_of_rows(rows: Span, rate: Fraction) -> Span:
+    """All frames that a span of rows touches, at least one."""
+    first = rows.first * rate // STEPS_PER_SECOND
+    end = -(-rows.end * rate // STEPS_PER_SECOND)
+    return Span(int(first), int(max(end, first + 1)))

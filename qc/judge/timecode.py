@@ -1,0 +1,147 @@
+"""Timecode: counting, labels, agreement of all sources, and the label at the start of programme."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from qc.judge.findings import finding, graded, not_measured
+from qc.judge.headers import Headers
+from qc.judge.verdict import Finding
+from qc.media.facts import TimecodeSource
+from qc.outlets.schema import Choice, Flag
+from qc.remedy import flags
+from qc.remedy.exports import one_of
+from qc.timing.timecode import Counting, TimecodeError
+
+NO_TIMECODE = "the file carries no timecode; places are named by elapsed time"
+
+
+def counting(case: Headers, key: str, requirement: Choice) -> Iterator[Finding]:
+    """Drop-frame or not, as flagged."""
+    limit = one_of(requirement.accept)
+    source = case.displayed or next(iter(case.facts.timecodes), None)
+    if source is None:
+        yield not_measured(key, requirement, NO_TIMECODE, limit, subject="timecode")
+        return
+    if source.drop is None and ";" not in source.text:
+        yield not_measured(key, requirement, f"{source.where} does not say how it counts", limit, subject="timecode")
+        return
+    drop = source.drop if source.drop is not None else True
+    measured = "drop-frame" if drop else "non-drop-frame"
+    good = measured in requirement.accept
+    apart = _apart(case) if not good else None
+    reason = f"over the length of this file the two counts are {apart} frames apart" if apart else ""
+    yield finding(
+        key,
+        requirement,
+        graded(requirement, good),
+        measured,
+        limit,
+        subject="timecode",
+        reason=reason,
+        fix=None if good else flags.counting(requirement.accept[0], apart),
+    )
+
+
+def _apart(case: Headers) -> int | None:
+    """Frames by which the two counts of 29.97 or 59.94 differ over the declared length."""
+    picture = case.picture
+    if picture is None or picture.frame_rate is None or picture.frame_rate.denominator != 1001:
+        return None
+    frames = picture.declared_frames
+    if frames is None and case.facts.duration is not None:
+        frames = round(case.facts.duration * picture.frame_rate)
+    base = round(picture.frame_rate)
+    if frames is None or base not in (30, 60):
+        return None
+    drop = Counting(base, drop=True)
+    return frames_of_same_label(drop, frames) - frames
+
+
+def frames_of_same_label(drop: Counting, frames: int) -> int:
+    """Frames that the drop-frame label of ``frames`` would stand for, read as non-drop-frame."""
+    return Counting(drop.base).frame(drop.label(frames).replace(";", ":"))
+
+
+def valid_labels(case: Headers, key: str, requirement: Flag) -> Iterator[Finding]:
+    """Every label can exist in its own counting."""
+    sources = case.facts.timecodes
+    if not sources:
+        yield not_measured(key, requirement, NO_TIMECODE, "valid labels", subject="timecode")
+        return
+    if case.picture is None or case.picture.frame_rate is None:
+        yield not_measured(key, requirement, "the picture rate is not known", "valid labels", subject="timecode")
+        return
+    wrong = [(source, why) for source in sources if (why := _wrong(case, source))]
+    for source, why in wrong:
+        yield finding(
+            key,
+            requirement,
+            graded(requirement, False),
+            source.text,
+            "valid labels",
+            subject=source.where,
+            reason=why,
+            fix=flags.valid_label(source.where),
+        )
+    if not wrong:
+        yield finding(key, requirement, graded(requirement, True), sources[0].text, "valid labels", subject="timecode")
+
+
+def _wrong(case: Headers, source: TimecodeSource) -> str:
+    assert case.picture is not None and case.picture.frame_rate is not None
+    drop = source.drop if source.drop is not None else ";" in source.text
+    try:
+        Counting.for_rate(case.picture.frame_rate, drop).frame(source.text)
+    except TimecodeError as error:
+        return error.what
+    return ""
+
+
+def agreement(case: Headers, key: str, requirement: Flag) -> Iterator[Finding]:
+    """All sources name the first frame alike; a constant offset is one finding."""
+    sources, limit = case.facts.timecodes, "all sources agree"
+    if not sources:
+        yield not_measured(key, requirement, NO_TIMECODE, limit, subject="timecode")
+        return
+    shown = case.displayed
+    said = {(source.text, source.drop if source.drop is not None else ";" in source.text) for source in sources}
+    if len(said) == 1:
+        count = f"{len(sources)} sources" if len(sources) > 1 else "one source"
+        yield finding(
+            key, requirement, graded(requirement, True), f"{sources[0].text} ({count})", limit, subject="timecode"
+        )
+        return
+    listed = ", ".join(f"{source.where} {source.text}{_flag(source)}" for source in sources)
+    used = f"places in this report use {shown.where} ({shown.text})" if shown else "none of them can be used"
+    yield finding(
+        key,
+        requirement,
+        graded(requirement, False),
+        listed,
+        limit,
+        subject="timecode",
+        reason=f"the sources disagree{_offset(case)}; {used}",
+        fix=flags.agree(shown.text if shown else "one label"),
+    )
+
+
+def _flag(source: TimecodeSource) -> str:
+    if source.drop is None or source.drop == (";" in source.text):
+        return ""
+    return " flagged drop-frame" if source.drop else " flagged non-drop-frame"
+
+
+def _offset(case: Headers) -> str:
+    starts = [case.start_of(source) for source in case.facts.timecodes]
+    known = [start for start in starts if start is not None]
+    if len(known) != len(starts) or len(set(known)) != 2:
+        return ""
+    return f" by {max(known) - min(known)} frames"
+
+
+JUDGES = {
+    "timecode.counting": counting,
+    "timecode.valid_labels": valid_labels,
+    "timecode.agreement": agreement,
+}
