@@ -1,0 +1,144 @@
+"""A verdict for the terminal: outcome, what is wrong and where, what to do. 80 columns.
+
+Plain text unless colour is asked for; colour only underlines what the words already say. Foreign text
+cannot reach the terminal as an escape sequence.
+"""
+
+from __future__ import annotations
+
+import textwrap
+import unicodedata
+from collections.abc import Iterable, Sequence
+
+from qc.judge.verdict import Finding, Outcome, Verdict
+from qc.report import wording
+from qc.report.visible import visible
+
+WIDTH = 80
+_INDENT = "  "
+_BODY = " " * 8
+
+#: Places named for one finding.
+MOST_PLACES = 2
+
+_SGR = {
+    Outcome.FAIL: "1;31",
+    Outcome.NOT_MEASURED: "1;35",
+    Outcome.ADVISORY: "33",
+    Outcome.WAIVED: "36",
+    Outcome.PASS: "32",
+}
+
+
+def verdict_text(verdict: Verdict, *, colour: bool = False) -> str:
+    """The summary of one verdict; passes are only counted. Ends with a newline."""
+    word = _painted(wording.WORDS[verdict.outcome], verdict.outcome, colour)
+    lines = [f"{word}  {visible(verdict.profile.name, 60)}", *_wrapped(visible(verdict.file), _INDENT)]
+    lines += _wrapped(wording.headline(verdict), _INDENT)
+    lines += _wrapped(f"{wording.counted(verdict)}.", _INDENT)
+    for outcome in wording.ORDER:
+        if outcome == Outcome.PASS:
+            continue
+        for finding in verdict.of(outcome):
+            lines += ["", *_finding(finding, colour)]
+    table = verdict.programme
+    if table.acts:
+        trt = f"TRT {visible(table.trt)} ({wording.frames(table.trt_frames)}; {visible(table.counting)}, {visible(table.accounting)})"
+        lines += ["", *_wrapped(f"{trt}; {len(table.acts)} {'act' if len(table.acts) == 1 else 'acts'}.", _INDENT)]
+    elif table.note:
+        lines += ["", *_wrapped(f"No acts: {visible(table.note)}.", _INDENT)]
+    if verdict.not_covered:
+        count = len(verdict.not_covered)
+        lines += _wrapped(
+            f"{count} {'thing' if count == 1 else 'things'} this outlet asks for "
+            f"{'is' if count == 1 else 'are'} not checked here; the report lists them.",
+            _INDENT,
+        )
+    return "\n".join(lines) + "\n"
+
+
+def overview_text(verdicts: Sequence[Verdict], *, colour: bool = False) -> str:
+    """One line per file and outlet, for the end of a run; "" for fewer than two verdicts."""
+    if len(verdicts) < 2:
+        return ""
+    good = sum(verdict.outcome != Outcome.FAIL for verdict in verdicts)
+    several = len({verdict.file for verdict in verdicts}) > 1
+    lines = _wrapped(f"{len(verdicts)} verdicts: {good} deliverable, {len(verdicts) - good} not.", "")
+    width = max(len(wording.WORDS[verdict.outcome]) for verdict in verdicts)
+    before = None
+    for verdict in verdicts:
+        if several and verdict.file != before:
+            lines.append(_cut(visible(verdict.file), WIDTH))
+            before = verdict.file
+        word = wording.WORDS[verdict.outcome].ljust(width)
+        row = f"{visible(verdict.profile.name, 20):<20}  {_first_words(verdict)}".rstrip()
+        lines.append(f"{_INDENT}{_painted(word, verdict.outcome, colour)}  {_cut(row, WIDTH - width - 4)}")
+    return "\n".join(lines) + "\n"
+
+
+def header_text(findings: Iterable[Finding], *, colour: bool = False) -> str:
+    """Findings that the headers alone gave, shown before the long pass; "" if none needs a reader."""
+    lines: list[str] = []
+    for outcome in wording.ORDER:
+        if outcome == Outcome.PASS:
+            continue
+        for finding in findings:
+            if finding.outcome == outcome:
+                lines += _finding(finding, colour)
+    return "\n".join(lines) + "\n" if lines else ""
+
+
+def _finding(finding: Finding, colour: bool) -> list[str]:
+    word = wording.WORDS[finding.outcome]
+    head = f"{word}  {wording.title(finding)}"
+    if finding.outcome != Outcome.NOT_MEASURED:
+        head += f": {wording.measured(finding)}"
+    if finding.margin is not None:
+        head += f", {wording.margin(finding)}"
+    lines = _wrapped(head + (", at the limit" if finding.at_limit else ""), _INDENT, _BODY)
+    if colour:
+        lines[0] = lines[0].replace(word, _painted(word, finding.outcome, True), 1)
+    clause = f" ({visible(finding.clause)})" if finding.clause else ""
+    lines += _wrapped(f"limit {wording.limit(finding)}{clause}", _BODY)
+    if finding.reason:
+        lines += _wrapped(visible(finding.reason), _BODY)
+    for place in finding.places[:MOST_PLACES]:
+        lines += _wrapped(f"at {wording.place_short(place)}", _BODY, _BODY + "   ")
+    more = len(finding.places[MOST_PLACES:]) + finding.more_places
+    if more:
+        lines.append(f"{_BODY}and {more} more")
+    if finding.waiver:
+        lines += _wrapped(wording.waiver_words(finding), _BODY)
+    if finding.fix:
+        lines += _wrapped(f"-> {visible(finding.fix.sentence)}", _BODY, _BODY + "   ")
+    return lines
+
+
+def _first_words(verdict: Verdict) -> str:
+    """What matters most of a verdict in a few words."""
+    for outcome in wording.ORDER:
+        group = verdict.of(outcome)
+        if group and outcome != Outcome.PASS:
+            words = wording.title(group[0])
+            if outcome == Outcome.FAIL and wording.margin(group[0]):
+                words += f" {wording.margin(group[0])}"
+            return words + (f" (+{len(group) - 1} {outcome.value})" if len(group) > 1 else "")
+    return ""
+
+
+def _wrapped(text: str, first: str, later: str | None = None) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=first if later is None else later)
+
+
+def _cut(text: str, room: int) -> str:
+    """The text in at most ``room`` columns; wide East Asian characters count two."""
+    columns = 0
+    for index, character in enumerate(text):
+        columns += 2 if unicodedata.east_asian_width(character) in "WF" else 1
+        if columns > room:
+            return text[: max(0, index - 3)] + "..."
+    return text
+
+
+def _painted(word: str, outcome: Outcome, colour: bool) -> str:
+    return f"\x1b[{_SGR[outcome]}m{word}\x1b[0m" if colour else word
