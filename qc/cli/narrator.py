@@ -1,0 +1,107 @@
+"""What ``qc check`` says while it works: headers first, progress, verdicts, where the reports are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from types import TracebackType
+from typing import TYPE_CHECKING
+
+from qc.cli.terminal import ProgressLine, Terminal, shown
+from qc.delivery.paperwork import Paperwork
+from qc.delivery.run import CheckedFile, Listener
+from qc.judge.verdict import Finding, Outcome, Verdict
+from qc.report import wording
+from qc.report.run import RunBlock
+from qc.report.text import header_text, overview_text, verdict_text
+from qc.report.visible import visible
+
+if TYPE_CHECKING:
+    from qc.measurement.child import Progress
+    from qc.outlets.load import LoadedProfile
+
+
+class Narrator(Listener):
+    """Prints what happens and writes the reports of each file as soon as it is done.
+
+    Entered around the run: an interrupted run then says which files were finished.
+    """
+
+    def __init__(
+        self,
+        terminal: Terminal,
+        paperwork: Paperwork,
+        block: Callable[[CheckedFile], RunBlock],
+        *,
+        total: int,
+        quiet: bool,
+    ) -> None:
+        self._terminal = terminal
+        self._paperwork = paperwork
+        self._block = block
+        self._total = total
+        self._quiet = quiet
+        self._line = ProgressLine(wanted=not quiet)
+        self._name = ""
+        self._done = 0
+
+    def __enter__(self) -> Narrator:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._line.stop()
+        if kind is KeyboardInterrupt and self._total > 1:
+            self._terminal.warn(f"{self._done} of {self._total} files were finished; their reports are kept.")
+
+    def begins(self, name: str, number: int, total: int) -> None:
+        self._name = visible(name)
+        if not self._quiet:
+            count = f"[{number}/{total}] " if total > 1 else ""
+            self._terminal.say(f"{count}{self._name}")
+
+    def headers(self, profile: LoadedProfile, findings: tuple[Finding, ...]) -> None:
+        if self._quiet:
+            return
+        words = header_text(findings, colour=self._terminal.colour)
+        if words:
+            self._terminal.say(f"  headers, {visible(profile.profile.outlet.name)}:\n{words}", end="")
+
+    def progress(self, progress: Progress) -> None:
+        self._line.update(self._name, progress)
+
+    def ends(self, checked: CheckedFile) -> None:
+        self._line.stop()
+        pages = self._paperwork.write(checked, self._block(checked))
+        self._done += 1
+        if checked.trouble:
+            self._terminal.warn(visible(checked.trouble))
+        for verdict in checked.verdicts:
+            self._terminal.say(
+                one_line(verdict) if self._quiet else verdict_text(verdict, colour=self._terminal.colour)
+            )
+        if not self._quiet:
+            for page in pages:
+                self._terminal.say(f"  report: {shown(page)}")
+            self._terminal.say()
+
+    def closing(self, results: Sequence[CheckedFile]) -> None:
+        """The end of a run: overview of several verdicts, reports that could not be written."""
+        if not self._quiet:
+            verdicts = [verdict for result in results for verdict in result.verdicts]
+            self._terminal.say(overview_text(verdicts, colour=self._terminal.colour), end="")
+        for trouble in self._paperwork.troubles()[:1]:
+            self._terminal.warn(str(trouble))
+
+
+def one_line(verdict: Verdict) -> str:
+    """Outcome, file, outlet and what matters, for a log."""
+    parts = (
+        wording.WORDS[verdict.outcome],
+        visible(verdict.file),
+        visible(verdict.profile.name),
+        wording.counted(verdict),
+    )
+    words = "  ".join(parts)
+    failing = [*verdict.of(Outcome.FAIL), *verdict.of(Outcome.NOT_MEASURED)]
+    return f"{words}: {'; '.join(wording.title(finding) for finding in failing)}" if failing else words

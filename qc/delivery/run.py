@@ -1,0 +1,151 @@
+"""The main job: every file measured once, judged for every outlet, one status for the whole run."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from qc.delivery.names import names_in_run
+from qc.delivery.settle import DEFAULT_SECONDS, require_settled
+from qc.delivery.status import NOT_MEASURED, most_serious, status_of
+from qc.errors import CannotMeasure
+from qc.judge.verdict import Finding, Verdict
+from qc.measurement.child import Progress, RunLimits, measure_file
+from qc.measurement.record import Measurement
+from qc.media.facts import FileFacts
+from qc.report.media_file import MediaFile, media_file, unreadable_file
+
+if TYPE_CHECKING:
+    from qc.measurement.store import Store
+    from qc.outlets.load import LoadedProfile
+
+
+@dataclass(frozen=True)
+class Ask:
+    """What one run is asked to do.
+
+    sheet    timing sheet declared for the file, None to find acts in the picture
+    waivers  records of qc.judge.waivers
+    settle   seconds a file has to have been left alone, 0 not to look
+    """
+
+    profiles: tuple[LoadedProfile, ...]
+    store: Store | None = None
+    fresh: bool = False
+    strict: bool = False
+    settle: float = DEFAULT_SECONDS
+    sheet: Path | None = None
+    waivers: tuple[object, ...] = ()
+    limits: RunLimits = field(default_factory=RunLimits)
+
+
+@dataclass(frozen=True)
+class CheckedFile:
+    """One file with a verdict for every outlet.
+
+    trouble  why it could not be measured, "" if it was
+    """
+
+    path: Path
+    file: MediaFile
+    verdicts: tuple[Verdict, ...]
+    libraries: dict[str, str]
+    status: int
+    trouble: str
+
+
+class Listener:
+    """Told what happens while it happens; every method may be left as it is."""
+
+    def begins(self, name: str, number: int, total: int) -> None:
+        """A file's turn."""
+
+    def headers(self, profile: LoadedProfile, findings: tuple[Finding, ...]) -> None:
+        """What the headers alone say for one outlet, before the long pass."""
+
+    def progress(self, progress: Progress) -> None:
+        """A few times a second during the long pass."""
+
+    def ends(self, checked: CheckedFile) -> None:
+        """All verdicts of one file."""
+
+
+def check_files(files: Sequence[Path], ask: Ask, listener: Listener | None = None) -> tuple[CheckedFile, ...]:
+    """Checks every file, whatever happens to another; KeyboardInterrupt alone ends the run early."""
+    listener = listener or Listener()
+    names = names_in_run(files)
+    sizes: set[int] = set()
+    results = []
+    for number, path in enumerate(files, 1):
+        listener.begins(names[path], number, len(files))
+        result = _check(path, names[path], ask, sizes, listener)
+        if result.file.size is not None:
+            sizes.add(result.file.size)
+        results.append(result)
+        listener.ends(result)
+    return tuple(results)
+
+
+def run_status(results: Sequence[CheckedFile]) -> int:
+    return most_serious(result.status for result in results)
+
+
+def _check(path: Path, name: str, ask: Ask, sizes: set[int], listener: Listener) -> CheckedFile:
+    try:
+        require_settled(path, ask.settle)
+        measurement = _measure(path, ask, sizes, listener)
+    except CannotMeasure as error:
+        return _unreadable(path, name, ask, error)
+    measurement = replace(measurement, identity=replace(measurement.identity, name=name))
+    verdicts = tuple(_verdict(measurement, profile, ask) for profile in ask.profiles)
+    statuses = [status_of(verdict, ask.strict) for verdict in verdicts]
+    if not measurement.complete:
+        statuses.append(NOT_MEASURED)
+    return CheckedFile(path, media_file(measurement), verdicts, measurement.libraries, most_serious(statuses), "")
+
+
+def _measure(path: Path, ask: Ask, sizes: set[int], listener: Listener) -> Measurement:
+    """Two names for the same bytes cost one pass: the second is found in the store, even with ``fresh``."""
+    on_facts = _header_judge(ask.profiles, listener)
+    fresh = ask.fresh and _size(path) not in sizes
+    return measure_file(
+        path, store=ask.store, fresh=fresh, on_facts=on_facts, on_progress=listener.progress, limits=ask.limits
+    )
+
+
+def _header_judge(profiles: Sequence[LoadedProfile], listener: Listener) -> Callable[[FileFacts], None]:
+    from qc.judge import judge_headers
+
+    def on_facts(facts: FileFacts) -> None:
+        for profile in profiles:
+            listener.headers(profile, judge_headers(facts, profile))
+
+    return on_facts
+
+
+def _verdict(measurement: Measurement, profile: LoadedProfile, ask: Ask) -> Verdict:
+    from qc.judge import judge
+
+    sheet = None
+    if ask.sheet is not None:
+        from qc.programme.sheet import read_sheet
+
+        sheet = read_sheet(ask.sheet, measurement.clock, profile.profile.programme.eom)
+    return judge(measurement, profile, sheet=sheet, waivers=ask.waivers)  # type: ignore[arg-type]
+
+
+def _unreadable(path: Path, name: str, ask: Ask, error: CannotMeasure) -> CheckedFile:
+    from qc.judge import judge_unreadable
+
+    reason = f"{error.what}. {error.remedy}" if error.remedy else error.what
+    verdicts = tuple(judge_unreadable(name, profile, reason) for profile in ask.profiles)
+    return CheckedFile(path, unreadable_file(name, reason, _size(path)), verdicts, {}, NOT_MEASURED, str(error))
+
+
+def _size(path: Path) -> int | None:
+    try:
+        return path.stat().st_size
+    except (OSError, ValueError):
+        return None
