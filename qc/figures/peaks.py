@@ -1,0 +1,87 @@
+"""Peaks of any channels over any spans: how high, when, in which channel. An LFE counts as any other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from qc.figures.groups import ChannelGroup
+from qc.figures.reading import Reading
+from qc.figures.rows import clipped
+from qc.measurement.record import SoundSeries
+from qc.timing.spans import Span
+
+#: Peaks of one channel no further apart than this are told as one event (100 ms; our choice).
+SAME_EVENT_ROWS = 10
+
+
+@dataclass(frozen=True)
+class Peak:
+    """Rows in which one channel goes over a ceiling; ``row`` holds the highest, ``dbtp``."""
+
+    span: Span
+    channel: int  # index in the flat list, from 0
+    dbtp: float
+    row: int
+
+
+def true_peak(sound: SoundSeries, group: ChannelGroup, spans: Sequence[Span]) -> Reading:
+    """Highest true peak, dBTP (ITU-R BS.1770-5, Annex 2), with its row and channel."""
+    return highest(sound, sound.true_peak, group.channels, spans)
+
+
+def sample_peak(sound: SoundSeries, group: ChannelGroup, spans: Sequence[Span]) -> Reading:
+    """Highest sample magnitude, dBFS, with its row and channel."""
+    return highest(sound, sound.sample_peak, group.channels, spans)
+
+
+def peaks_above(
+    sound: SoundSeries, group: ChannelGroup, spans: Sequence[Span], ceiling_dbtp: float, most: int | None = None
+) -> list[Peak]:
+    """Events over the ceiling, in order of time; only the ``most`` highest of them if given."""
+    ceiling = 10 ** (ceiling_dbtp / 20)
+    found: list[Peak] = []
+    for span in clipped(spans, sound.rows):
+        for channel in group.channels:
+            if channel >= sound.channels:
+                continue
+            values = sound.true_peak[span.first : span.end, channel]
+            over = np.flatnonzero(values.astype(np.float64) > ceiling)
+            if not len(over):
+                continue
+            starts = np.concatenate([[0], np.flatnonzero(np.diff(over) > SAME_EVENT_ROWS) + 1])
+            tops = np.maximum.reduceat(values[over], starts)
+            ends = np.concatenate([starts[1:], [len(over)]])
+            for begin, end, top in zip(starts, ends, tops, strict=True):
+                row = span.first + int(over[begin + int(values[over[begin:end]].argmax())])
+                rows = Span(span.first + int(over[begin]), span.first + int(over[end - 1]) + 1)
+                found.append(Peak(rows, channel, decibel(float(top)), row))
+    if most is not None and len(found) > most:
+        found = sorted(found, key=lambda peak: (-peak.dbtp, peak.span.first, peak.channel))[:most]
+    return sorted(found, key=lambda peak: (peak.span.first, peak.channel))
+
+
+def decibel(magnitude: float) -> float:
+    """20 log10 of a magnitude over nought."""
+    return float(20 * np.log10(magnitude))
+
+
+def highest(sound: SoundSeries, series: np.ndarray, channels: Sequence[int], spans: Sequence[Span]) -> Reading:
+    absent = [channel + 1 for channel in channels if channel >= sound.channels]
+    if absent:
+        return Reading(None, f"the file has no channel {absent[0]}")
+    inside = clipped(spans, sound.rows)
+    if not inside or not channels:
+        return Reading(None, "the span holds no sound")
+    best, row, where = 0.0, 0, 0
+    for span in inside:
+        part = series[span.first : span.end, list(channels)]
+        at = int(part.argmax())
+        value = float(part.flat[at])
+        if value > best:
+            best, row, where = value, span.first + at // len(channels), channels[at % len(channels)]
+    if best == 0.0:
+        return Reading(None, "digital silence")
+    return Reading(decibel(best), row=row, channel=where)
