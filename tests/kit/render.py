@@ -62,8 +62,11 @@ def render(path: Path, arguments: Sequence[str], *, feed: Iterator[bytes] | None
     if not path.exists():
         path.parent.mkdir(parents=True, exist_ok=True)
         part = path.with_name(f"part-{path.name}")
-        run([*arguments, str(part)], feed=feed)
-        part.rename(path)
+        try:
+            run([*arguments, str(part)], feed=feed)
+            part.rename(path)
+        finally:
+            part.unlink(missing_ok=True)
     return path
 
 
