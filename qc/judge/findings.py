@@ -100,7 +100,7 @@ def weighed(
         key,
         requirement,
         graded(requirement, result.inside),
-        settled(value),
+        value if isinstance(value, int) else settled(value),
         bounds.words,
         unit=unit,
         tolerance=bounds.tolerance,

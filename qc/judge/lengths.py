@@ -20,7 +20,7 @@ def frames_of(text: str, rate: Fraction) -> int:
     rate is a finding of its own and must not hide what else is wrong.
     Raises TimecodeError for a label that does not exist at this rate.
     """
-    if ";" in text and rate.denominator != 1001:
+    if ";" in text and rate not in (_DROP_RATE, 2 * _DROP_RATE):
         return round(Duration(text).frames(_DROP_RATE) / _DROP_RATE * rate)
     return Duration(text).frames(rate)
 

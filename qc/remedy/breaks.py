@@ -1,0 +1,46 @@
+"""Breaks: longer or shorter by n frames, black and silent, missing or one too many."""
+
+from __future__ import annotations
+
+from qc.remedy.fix import Fix
+
+
+def change_break(number: int, frames: int, over: int) -> Fix:
+    """Break ``number`` has ``over`` frames too many (positive) or too few (negative)."""
+    return change_black(f"break {number}", frames, over)
+
+
+def change_black(where: str, frames: int, over: int) -> Fix:
+    """Lengthen or shorten a stretch of black."""
+    verb = "Shorten" if over > 0 else "Lengthen"
+    count = f"{abs(over)} frame{'' if abs(over) == 1 else 's'}"
+    return Fix(
+        verb.lower(),
+        -over,
+        "frames",
+        where,
+        f"{verb} the black of {where} by {count}, from {frames} to {frames - over}.",
+        {"frames": float(frames - over)},
+    )
+
+
+def clean_break(number: int, bright: bool, loud: bool) -> Fix:
+    """Something stands in a break."""
+    what = "black and silent" if bright and loud else "black" if bright else "silent"
+    return Fix("replace", None, "", f"break {number}", f"Make break {number} {what} from its first frame to its last.")
+
+
+def put_in_break(numbers: tuple[int, ...], frames: int | None) -> Fix:
+    """Expected breaks that no black fits."""
+    which = f"break {numbers[0]}" if len(numbers) == 1 else "breaks " + ", ".join(str(number) for number in numbers)
+    length = f" of {frames} frames" if frames is not None else ""
+    return Fix(
+        "replace", None, "", which, f"Put in {which}{length} of black, or give a timing sheet if the cut is right."
+    )
+
+
+def stray_black(frames: int, within: str) -> Fix:
+    """Black that stands where picture should be."""
+    count = "the black frame" if frames == 1 else f"the {frames} black frames"
+    where = within or "the programme"
+    return Fix("replace", -frames, "frames", where, f"Close the gap: replace {count} at {where} with picture.")
