@@ -10,17 +10,52 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StrictBool, StrictFloat, StrictInt, StrictStr, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StrictBool,
+    StrictFloat,
+    StrictInt,
+    StrictStr,
+    model_validator,
+)
 
 from qc.timing.durations import Duration, DurationError
 
 
+class Contradiction(ValueError):
+    """Values that are well formed one by one and cannot stand together.
+
+    keys      the keys concerned, the one to point at first
+    found     what stands there, in words
+    expected  what is accepted, in words
+    """
+
+    def __init__(self, keys: tuple[str, ...], found: str, expected: str) -> None:
+        super().__init__(f"{found}; {expected}")
+        self.keys = keys
+        self.found = found
+        self.expected = expected
+
+
 def _finite(value: float) -> float:
-    if not math.isfinite(value):
+    try:
+        finite = math.isfinite(value) and abs(value) < 1e12
+    except OverflowError:  # a whole number beyond any float
+        finite = False
+    if not finite:
         raise ValueError("a limit must be a finite number")
     return value
+
+
+def _pair(value: object) -> object:
+    """TOML has lists only: [below, above] becomes the pair that the record holds."""
+    return tuple(value) if isinstance(value, list) else value
 
 
 def _duration(text: str) -> str:
@@ -32,7 +67,8 @@ def _duration(text: str) -> str:
 
 
 Number = Annotated[StrictFloat | StrictInt, AfterValidator(_finite)]
-Tolerance = Number | tuple[Number, Number]  # +/- value, or [below, above] such as [-4.0, 1.0]
+# +/- value, or [below, above] such as [-4.0, 1.0]
+Tolerance = Annotated[Number | tuple[Number, Number], BeforeValidator(_pair)]
 DurationText = Annotated[StrictStr, AfterValidator(_duration)]
 Level = Literal["must", "should"]
 
@@ -97,12 +133,19 @@ class NumberLimit(Requirement):
     def _one_form(self) -> NumberLimit:
         _check_forms(self.target, self.min, self.max, "target")
         if self.target is not None and self.tolerance is None:
-            raise ValueError("a target needs a tolerance")
+            raise Contradiction(
+                ("target",), f"target {self.target} without a tolerance", "a tolerance beside the target"
+            )
         if isinstance(self.tolerance, tuple):
-            if not self.tolerance[0] <= 0 <= self.tolerance[1]:
-                raise ValueError("the tolerance leaves out the target: write [below, above] with below <= 0 <= above")
+            below, above = self.tolerance
+            if not below <= 0 <= above:
+                raise Contradiction(
+                    ("tolerance",),
+                    f"[{below}, {above}], which leaves out the target",
+                    "[below, above] with below at or under 0 and above at or over 0",
+                )
         elif self.tolerance is not None and self.tolerance < 0:
-            raise ValueError("a tolerance cannot be negative")
+            raise Contradiction(("tolerance",), f"{self.tolerance}", "0 or more, or a pair [below, above]")
         return self
 
     @property
@@ -136,9 +179,9 @@ class TruePeakLimit(NumberLimit):
     @model_validator(mode="after")
     def _below_full_scale(self) -> TruePeakLimit:
         if self.max is None:
-            raise ValueError("a true-peak limit needs max")
+            raise Contradiction(("max", "target", "min"), "no max", "a highest true peak, such as max = -2.0")
         if self.max > 0:
-            raise ValueError("a true-peak limit cannot be above 0 dBTP")
+            raise Contradiction(("max",), f"{self.max}", "0 dBTP or less: is the minus sign missing?")
         return self
 
 
@@ -166,7 +209,7 @@ class DurationLimit(Requirement):
     def _one_form(self) -> DurationLimit:
         _check_forms(self.exact, self.min, self.max, "exact", ordered=False)
         if self.tolerance is not None and self.exact is None:
-            raise ValueError("a tolerance needs exact beside it")
+            raise Contradiction(("tolerance",), "a tolerance without exact", "exact beside it, or min and max alone")
         return self
 
 
@@ -182,13 +225,15 @@ class ElementLength(DurationLimit):
     name: StrictStr
 
 
-def _check_forms(exact, low, high, word: str, ordered: bool = True) -> None:
+def _check_forms(exact: Any, low: Any, high: Any, word: str, ordered: bool = True) -> None:
+    """``ordered`` is False for texts, which are compared once the picture rate is known."""
     if exact is None and low is None and high is None:
-        raise ValueError(f"there is no limit: give {word}, or min and/or max")
+        raise Contradiction((), "no limit", f"{word}, or min and/or max")
     if exact is not None and (low is not None or high is not None):
-        raise ValueError(f"{word} and min/max contradict each other: give one form")
+        other = "min" if low is not None else "max"
+        raise Contradiction((word, other), f"{word} and {other} together", f"one form: {word}, or min and/or max")
     if ordered and low is not None and high is not None and low > high:
-        raise ValueError(f"min {low} is over max {high}")
+        raise Contradiction(("min", "max"), f"min {low} over max {high}", "min at or under max")
 
 
 class Outlet(Strict):
@@ -336,7 +381,13 @@ class Group(Strict):
     def _fits(self) -> Group:
         wanted = {"mono": 1, "stereo": 2, "5.1": 6}.get(self.layout)
         if wanted and len(self.channels) != wanted:
-            raise ValueError(f"{self.layout} has {wanted} channels, not {len(self.channels)}")
+            raise Contradiction(
+                ("channels", "layout"),
+                f"{len(self.channels)} channels laid out as {self.layout}",
+                f"{wanted} channels for {self.layout}, or another layout",
+            )
+        if len(set(self.channels)) != len(self.channels):
+            raise Contradiction(("channels",), "the same channel twice", "each channel once")
         return self
 
 

@@ -1,0 +1,54 @@
+"""The values that a choice can have: the words that the probe and the judge use.
+
+A value outside its list could never be met, so it is an error in the profile, not a strict outlet.
+"""
+
+from __future__ import annotations
+
+import re
+
+WORDS: dict[str, tuple[str, ...]] = {
+    "wrapper.kind": ("MXF OP1a", "MXF OP-Atom", "MXF", "MOV", "MP4", "WAV"),
+    "streams.other": ("none", "timecode", "captions", "subtitles", "data", "attachment"),
+    "picture.codec": ("MPEG-2", "ProRes", "AVC", "HEVC", "VC-3", "JPEG 2000", "DV", "uncompressed"),
+    "picture.codec_profile": (
+        "4:2:2",
+        "Main",
+        "High",
+        "High 10",
+        "High 10 Intra",
+        "High 4:2:2",
+        "High 4:2:2 Intra",
+        "422 Proxy",
+        "422 LT",
+        "422",
+        "422 HQ",
+        "4444",
+        "4444 XQ",
+        "DNXHD",
+        "DNXHR HQ",
+        "DNXHR HQX",
+    ),
+    "picture.chroma": ("4:2:0", "4:2:2", "4:4:4"),
+    "picture.frame_rate": ("24000/1001", "24", "25", "30000/1001", "30", "50", "60000/1001", "60"),
+    "picture.scan": ("progressive", "interlaced, top first", "interlaced, bottom first"),
+    "picture.clean_aperture": ("full",),
+    "picture.alpha": ("none", "present"),
+    "picture.colour": ("BT.601 525", "BT.601 625", "BT.709", "BT.2020", "BT.2100 HLG", "BT.2100 PQ"),
+    "timecode.counting": ("drop-frame", "non-drop-frame"),
+    "structure.parts": ("single", "soft parts", "hard parts"),
+    "structure.act_starts": ("whole second", "whole minute"),
+    "audio.arrangement": ("mono streams", "stereo streams", "one stream"),
+}
+
+FORMS: dict[str, tuple[re.Pattern[str], str]] = {
+    "picture.raster": (re.compile(r"[1-9]\d{1,4}x[1-9]\d{1,4}"), "width x height, such as 1920x1080"),
+    "picture.sample_aspect": (re.compile(r"[1-9]\d{0,4}:[1-9]\d{0,4}"), "width:height of a pixel, such as 1:1"),
+}
+
+NUMBERS: dict[str, tuple[int, ...]] = {
+    "picture.bit_depth": (8, 10, 12, 16),
+    "picture.rotation": (0, 90, 180, 270),
+    "audio.sample_rate": (32000, 44100, 48000, 88200, 96000, 176400, 192000),
+    "audio.bit_depth": (16, 20, 24, 32),
+}
