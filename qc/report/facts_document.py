@@ -5,8 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from qc.media.facts import FileFacts, OtherStream, PictureStream, SoundStream
 from qc.measurement.record import Event
+from qc.media.facts import FileFacts, OtherStream, PictureStream, SoundStream
 from qc.report.visible import visible
 
 #: Most tags that a report repeats; a file may carry thousands.

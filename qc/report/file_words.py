@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from qc.media.facts import FileFacts, PictureStream, SoundStream
 from qc.measurement.record import Event
+from qc.media.facts import FileFacts, PictureStream, SoundStream
 from qc.report.media_file import MediaFile
 from qc.report.visible import visible
 

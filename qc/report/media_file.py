@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from qc.media.facts import FileFacts
 from qc.measurement.record import Event, Measurement
+from qc.media.facts import FileFacts
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from qc.report import wording
 from qc.report.file_words import Described, file_words
 from qc.report.media_file import MediaFile
 from qc.report.run import RunBlock
-from qc.report.visible import visible
+from qc.report.visible import sentence, visible
 from qc.timing.spans import Span
 
 #: Places written out for one finding; the rest is counted.
@@ -59,6 +59,14 @@ class FindingWords:
 
 
 @dataclass(frozen=True)
+class Task:
+    """One thing to do or to know, said once for all findings that ask for it."""
+
+    words: str
+    findings: tuple[FindingWords, ...]
+
+
+@dataclass(frozen=True)
 class Group:
     """Findings of one outcome."""
 
@@ -84,9 +92,9 @@ class Page:
     file: str
     headline: str
     counts: tuple[tuple[Badge, int, str], ...]
-    fixes: tuple[FindingWords, ...]
-    unmeasured: tuple[FindingWords, ...]
-    to_look_at: tuple[FindingWords, ...]
+    fixes: tuple[Task, ...]
+    unmeasured: tuple[Task, ...]
+    to_look_at: tuple[Task, ...]
     groups: tuple[Group, ...]
     acts: Table | None
     breaks: Table | None
@@ -117,9 +125,9 @@ def page(verdict: Verdict, file: MediaFile, run: RunBlock) -> Page:
         file=visible(verdict.file),
         headline=wording.headline(verdict),
         counts=tuple((badge(outcome), count, _anchor(outcome)) for outcome, count in wording.counts(verdict.findings)),
-        fixes=of[Outcome.FAIL],
-        unmeasured=of[Outcome.NOT_MEASURED],
-        to_look_at=of[Outcome.ADVISORY],
+        fixes=_tasks(of[Outcome.FAIL]),
+        unmeasured=_tasks(of[Outcome.NOT_MEASURED]),
+        to_look_at=_tasks(of[Outcome.ADVISORY]),
         groups=tuple(
             Group(badge(outcome), _anchor(outcome), _caption(outcome, len(of[outcome])), of[outcome])
             for outcome in wording.ORDER
@@ -128,7 +136,7 @@ def page(verdict: Verdict, file: MediaFile, run: RunBlock) -> Page:
         acts=_acts(table.acts, table.eom) if table.acts else None,
         breaks=_breaks(verdict) if table.breaks else None,
         timing=_timing(verdict),
-        no_structure="" if table.acts else visible(table.note) or "no programme structure was found",
+        no_structure="" if table.acts else sentence(table.note or "no programme structure was found"),
         about_file=described.lines,
         events=_events(described.events) if described.events else None,
         not_covered=tuple(visible(line) for line in verdict.not_covered),
@@ -136,6 +144,21 @@ def page(verdict: Verdict, file: MediaFile, run: RunBlock) -> Page:
         rounding=wording.ROUNDING_RULE,
         provenance=_provenance(verdict, file, run),
     )
+
+
+def _tasks(findings: tuple[FindingWords, ...]) -> tuple[Task, ...]:
+    """Findings by what they ask for, in the order in which each is first asked for."""
+    otherwise = {
+        "fail": "No instruction can be given in numbers; see the finding.",
+        "not-measured": "No reason was recorded.",
+        "advisory": "Look at it before the file is sent.",
+    }
+    together: dict[str, list[FindingWords]] = {}
+    for finding in findings:
+        kind = finding.badge.kind
+        words = finding.reason if kind == "not-measured" else finding.fix or finding.reason
+        together.setdefault(words or otherwise[kind], []).append(finding)
+    return tuple(Task(words, tuple(group)) for words, group in together.items())
 
 
 def badge(outcome: Outcome) -> Badge:
@@ -162,20 +185,25 @@ def _finding(number: int, finding: Finding) -> FindingWords:
         check=visible(finding.check),
         level=visible(finding.level),
         measured=wording.measured(finding),
-        limit=wording.limit(finding),
-        tolerance=visible(finding.tolerance) or "none",
+        limit=_unbroken(wording.limit(finding)),
+        tolerance=_unbroken(visible(finding.tolerance)) or "none",
         margin=wording.margin(finding) or "does not apply",
         at_limit=finding.at_limit,
         span=visible(finding.span),
         clause=visible(finding.clause) or "none given",
         source=visible(finding.source),
-        reason=visible(finding.reason),
+        reason=sentence(finding.reason),
         fix=visible(fix.sentence) if fix else "",
         after=wording.after(fix.after) if fix else "",
         waiver=wording.waiver_words(finding),
         places=tuple(_place(place, finding.unit) for place in shown),
         more_places=len(finding.places) - len(shown) + finding.more_places,
     )
+
+
+def _unbroken(text: str) -> str:
+    """A tolerance keeps its sign on its line."""
+    return text.replace("+/- ", "+/-\u00a0")
 
 
 def _place(place: Place, unit: str) -> PlaceWords:

@@ -43,8 +43,10 @@ def verdict_text(verdict: Verdict, *, colour: bool = False) -> str:
             lines += ["", *_finding(finding, colour)]
     table = verdict.programme
     if table.acts:
-        trt = f"TRT {visible(table.trt)} ({wording.frames(table.trt_frames)}; {visible(table.counting)}, {visible(table.accounting)})"
-        lines += ["", *_wrapped(f"{trt}; {len(table.acts)} {'act' if len(table.acts) == 1 else 'acts'}.", _INDENT)]
+        acts = "1 act" if len(table.acts) == 1 else f"{len(table.acts)} acts"
+        how = f"{visible(table.counting)}, {visible(table.accounting)}"
+        trt = f"TRT {visible(table.trt)} ({wording.frames(table.trt_frames)}; {how}); {acts}."
+        lines += ["", *_wrapped(trt, _INDENT)]
     elif table.note:
         lines += ["", *_wrapped(f"No acts: {visible(table.note)}.", _INDENT)]
     if verdict.not_covered:

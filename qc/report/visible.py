@@ -31,3 +31,12 @@ def visible(text: str, longest: int = LONGEST) -> str:
 def encodable(text: str) -> str:
     """The text as it is, except that lone surrogates, which UTF-8 cannot hold, are shown by number."""
     return _SURROGATE.sub(lambda match: f"<U+{ord(match[0]):04X}>", text)
+
+
+def sentence(text: str) -> str:
+    """The text with a capital at its start and a full stop at its end; a first word like "dBFS" stays."""
+    text = visible(text)
+    first = text.split(" ", 1)[0]
+    if first.isalpha() and first.islower():
+        text = text[0].upper() + text[1:]
+    return text if not text or text[-1] in ".!?…" else f"{text}."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from fractions import Fraction
+from itertools import pairwise
 from typing import Any
 
 from qc.judge.verdict import (
@@ -295,7 +296,7 @@ def programme() -> ProgrammeTable:
         )
         for number, span in enumerate(ACTS, 1)
     )
-    gaps = [Span(before.end, later.first) for before, later in zip(ACTS, ACTS[1:], strict=False)]
+    gaps = [Span(before.end, later.first) for before, later in pairwise(ACTS)]
     breaks = tuple(
         BreakRow(number, CLOCK.at(gap.first), DROP.duration(gap.frames), gap.frames, gap)
         for number, gap in enumerate(gaps, 1)
