@@ -1,10 +1,10 @@
 """True peak: the largest magnitude of the waveform between the samples.
 
-Source: ITU-R BS.1770-5, Annex 2: oversample to at least 192 kHz, low-pass, take magnitudes. Below 88.2 kHz
-four times with the Annex's table of 48 taps; at 88.2 and 96 kHz two times, with a half-way interpolator of
-our own (the Annex prints none); from 176.4 kHz on the samples serve as they are. The Annex attenuates by
-12.04 dB first only for fixed-point arithmetic. The table's phases do not sum to one and are not to be
-"normalised": two conforming meters may differ by some tenths of a dB.
+Source: ITU-R BS.1770-5, Annex 2: oversample to at least 192 kHz, low-pass, take magnitudes. Below 176.4 kHz
+four times with the Annex's table of 48 taps (at 88.2 and 96 kHz two times would do for the Annex, but would miss
+EBU Tech 3341's signals 21 and 23 made at those rates); from 176.4 kHz on the samples serve as they are. The
+Annex attenuates by 12.04 dB first only for fixed-point arithmetic. The table's phases do not sum to one and
+are not to be "normalised": two conforming meters may differ by some tenths of a dB.
 """
 
 from __future__ import annotations
@@ -50,21 +50,9 @@ TAPS = BEFORE + 1 + AFTER
 LONGEST_HOP, SHORTEST_HOP = 16, 9
 
 
-def half_way() -> np.ndarray:
-    """(1, taps) value half-way between two samples: a sinc under a Kaiser window (beta 5).
-
-    Within 0.02 dB up to 0.3 of the sample rate (28.8 kHz at 96 kHz).
-    """
-    at = np.arange(TAPS) - (TAPS - 1) / 2
-    window = np.i0(5.0 * np.sqrt(1 - (at / (TAPS / 2)) ** 2)) / np.i0(5.0)
-    return (np.sinc(at) * window)[None]
-
-
 def interpolator(rate: int) -> np.ndarray | None:
-    """(phases, taps) for a sample rate; None where no oversampling is needed."""
-    if rate < 88_200:
-        return ANNEX_2
-    return half_way() if rate < 176_400 else None
+    """(phases, taps) for a sample rate in Hz; None where no oversampling is needed."""
+    return ANNEX_2 if rate < 176_400 else None
 
 
 class TruePeakMeter:
