@@ -52,6 +52,7 @@ class Track:
     seconds: Fraction | None = None
     scale: int = 0
     edits: tuple[Edit, ...] = ()
+    first_composition: Fraction = Fraction(0)  # seconds by which the first sample is shown after its decoding
     samples: int | None = None
     fields: tuple[int, int] | None = None  # fiel: number of fields, order code
     clean_aperture: tuple[Fraction, Fraction, Fraction, Fraction] | None = None  # width, height, x, y from centre
@@ -185,7 +186,7 @@ def _track(stream: BinaryIO, start: int, end: int, movie_scale: int, budget: _Bu
                 walk(body, stop, kind, depth + 1)
             elif kind in (b"tkhd", b"mdhd", b"hdlr", b"elst", b"stsd") and (holder, kind) != (b"minf", b"hdlr"):
                 leaves.setdefault(kind, _leaf(stream, body, stop))
-            elif kind in (b"stsz", b"stco", b"co64"):
+            elif kind in (b"stsz", b"stco", b"co64", b"ctts"):
                 heads.setdefault(kind, (body, stop))
 
     walk(start, end, b"trak", 0)
@@ -200,6 +201,9 @@ def _track(stream: BinaryIO, start: int, end: int, movie_scale: int, budget: _Bu
         track = replace(track, edits=_edits(leaves[b"elst"], movie_scale, track.scale))
     if b"stsz" in heads:
         track = replace(track, samples=_number(_leaf(stream, *_first(heads[b"stsz"], 12)), ">I", 8))
+    if b"ctts" in heads and track.scale and heads[b"ctts"][1] - heads[b"ctts"][0] >= 16:
+        offset = _number(_leaf(stream, *_first(heads[b"ctts"], 16)), ">i", 12)
+        track = replace(track, first_composition=Fraction(offset, track.scale))
     for kind, form, width in ((b"stco", ">I", 4), (b"co64", ">Q", 8)):
         if kind in heads and heads[kind][1] - heads[kind][0] >= 8 + width:
             track = replace(track, first_offset=_number(_leaf(stream, *_first(heads[kind], 8 + width)), form, 8))
