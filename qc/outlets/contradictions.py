@@ -1,7 +1,162 @@
-from qc.outlets.expected import Finder
+"""What no single value shows: lines of a profile that cannot be met together, and words nothing could match."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Callable, Iterator
+
+from qc.outlets.arithmetic import sums
+from qc.outlets.expected import Finder, shown
 from qc.outlets.problems import Problem
-from qc.outlets.schema import Profile
+from qc.outlets.rates import label_problems
+from qc.outlets.schema import Choice, Count, LevelLimit, LoudnessLimit, NumberChoice, NumberLimit, Profile
+from qc.outlets.vocabulary import FORMS, NUMBERS, WORDS, nearest_word
+
+_CODE = re.compile(r"[a-z0-9][a-z0-9-]{0,39}", re.ASCII)
+
+Rule = Callable[[Profile, Finder], Iterator[Problem]]
 
 
 def contradictions(profile: Profile, finder: Finder) -> list[Problem]:
-    return []
+    """Every contradiction in a profile whose values are well formed one by one."""
+    return [problem for rule in _RULES for problem in rule(profile, finder)]
+
+
+def _outlet(profile: Profile, finder: Finder) -> Iterator[Problem]:
+    """The code names report files: nothing but small letters, digits and - may be in it."""
+    outlet = profile.outlet
+    if not _CODE.fullmatch(outlet.code):
+        yield finder.problem(("outlet", "code"), shown(outlet.code), "1 to 40 of a-z, 0-9 and -")
+    if not outlet.name.strip() or len(outlet.name) > 80 or not outlet.name.isprintable():
+        yield finder.problem(("outlet", "name"), shown(outlet.name), "a name of 1 to 80 characters that print")
+
+
+def _words(profile: Profile, finder: Finder) -> Iterator[Problem]:
+    for section in type(profile).model_fields:
+        for name, value in getattr(profile, section):
+            if not isinstance(value, Choice | NumberChoice):
+                continue
+            key = f"{section}.{name}"
+            accepted: list[str] | list[int] = value.accept
+            for place, item in enumerate(accepted):
+                yield from _word(key, (section, name, "accept", place), item, finder)
+            twice = [item for item, count in Counter(value.accept).items() if count > 1]
+            if twice:
+                yield finder.problem((section, name, "accept"), f"{shown(twice[0])} twice", "each value once")
+
+
+def _word(key: str, path: tuple[str | int, ...], item: str | int, finder: Finder) -> Iterator[Problem]:
+    if isinstance(item, int):
+        if key in NUMBERS and item not in NUMBERS[key]:
+            yield finder.problem(path, shown(item), _one_of([str(number) for number in NUMBERS[key]]))
+    elif key in FORMS:
+        pattern, words = FORMS[key]
+        if not pattern.fullmatch(item):
+            yield finder.problem(path, shown(item), words)
+    elif key in WORDS and item not in WORDS[key]:
+        near = nearest_word(key, item)
+        yield finder.problem(
+            path, shown(item), _one_of([f'"{word}"' for word in WORDS[key]]), f'"{near}"' if near else ""
+        )
+
+
+def _one_of(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
+
+
+def _numbers(profile: Profile, finder: Finder) -> Iterator[Problem]:
+    """Numbers that no file could have: usually a lost minus sign."""
+    for section in type(profile).model_fields:
+        for name, value in getattr(profile, section):
+            if not isinstance(value, NumberLimit):
+                continue
+            if isinstance(value, LoudnessLimit):
+                low, high, words = -70.0, 0.0, f"-70 to 0 {value.unit}: is the minus sign missing?"
+            elif isinstance(value, LevelLimit):
+                low, high, words = -200.0, 0.0, "0 dBFS or less: is the minus sign missing?"
+            elif value.unit == "dBTP":
+                low, high, words = -70.0, 0.0, "-70 to 0 dBTP"
+            else:
+                low, high, words = 0.0, float("inf"), f"0 {value.unit} or more"
+            for key in ("target", "min", "max"):
+                number = getattr(value, key)
+                if number is not None and not low <= number <= high:
+                    yield finder.problem((section, name, key), shown(number), words)
+    range_ = profile.levels.range
+    if range_ is not None:
+        if range_.min_percent >= range_.max_percent:
+            found = f"min_percent {range_.min_percent} with max_percent {range_.max_percent}"
+            yield finder.problem(("levels", "range", "min_percent"), found, "min_percent under max_percent")
+        if not 0 <= range_.area_percent <= 100:
+            yield finder.problem(("levels", "range", "area_percent"), shown(range_.area_percent), "0 to 100 percent")
+
+
+def _bounds(count: Count | None) -> tuple[int | None, int | None]:
+    """Lowest and highest accepted number; None is open."""
+    if count is None:
+        return None, None
+    return (count.min, count.max) if count.exact is None else (count.exact, count.exact)
+
+
+def _channels(profile: Profile, finder: Finder) -> Iterator[Problem]:
+    audio = profile.audio
+    most = _bounds(audio.channels)[1]
+    names: dict[str, int] = {}
+    carried: dict[int, tuple[str, str]] = {}
+    for place, group in enumerate(audio.group):
+        path = ("audio", "group", place)
+        if group.name in names:
+            found, expected = f"{shown(group.name)}, the name of another group too", "a name of its own"
+            yield finder.problem((*path, "name"), found, expected)
+        names.setdefault(group.name, place)
+        if group.carries == "silence" and group.judged:
+            found = 'carries = "silence" without judged = false'
+            expected = "judged = false: there is no loudness of silence"
+            yield finder.problem((*path, "carries"), found, expected)
+        for number in group.channels:
+            if most is not None and number > most:
+                found = f"channel {number}, but [audio.channels] accepts {most} at most"
+                yield finder.problem((*path, "channels"), found, f"channels from 1 to {most}")
+            other, content = carried.setdefault(number, (group.name, group.carries))
+            if {content, group.carries} == {"programme", "silence"}:
+                found = f'channel {number} carries {group.carries} here and {content} in group "{other}"'
+                yield finder.problem((*path, "channels"), found, "one content for each channel")
+    for key, side, what in (("must_carry", "min", "lowest"), ("must_be_silent", "max", "highest")):
+        limit = getattr(audio, key)
+        if limit is not None and getattr(limit, side) is None:
+            yield finder.problem(("audio", key), f"no {side}", f"the {what} peak in dBFS as {side}")
+
+
+def _parting(profile: Profile, finder: Finder) -> Iterator[Problem]:
+    structure = profile.structure
+    parts, acts, breaks = structure.parts, structure.acts, structure.break_length
+    single = parts is not None and set(parts.accept) == {"single"}
+    fewest, most = _bounds(acts)
+    if acts is not None and most == 0:
+        yield finder.problem(("structure", "acts"), "0 acts", "1 act or more")
+    if single and fewest is not None and fewest > 1:
+        found = f'"single" with {fewest} acts or more'
+        yield finder.problem(("structure", "parts", "accept"), found, "soft parts or hard parts, or one act")
+    if single and breaks is not None:
+        found = '"single" with a length for breaks'
+        yield finder.problem(("structure", "parts", "accept"), found, "no [structure.break_length], or parts")
+    if parts is not None and "single" not in parts.accept and most == 1:
+        found, expected = f"{shown(parts.accept[0])[:-8]} with one act".strip(), '"single", or 2 acts or more'
+        yield finder.problem(("structure", "parts", "accept"), found, expected)
+    seen: set[int] = set()
+    for place, act in enumerate(structure.act):
+        path = ("structure", "act", place, "number")
+        if act.number in seen:
+            yield finder.problem(path, f"act {act.number} again", "each act once")
+        elif most is not None and act.number > most:
+            yield finder.problem(path, f"act {act.number} of {most}", f"1 to {most}")
+        seen.add(act.number)
+    elements = Counter(element.name for element in structure.element)
+    for place, element in enumerate(structure.element):
+        if elements[element.name] > 1:
+            found = f"{shown(element.name)} {elements[element.name]} times"
+            yield finder.problem(("structure", "element", place, "name"), found, "each element once")
+
+
+_RULES: tuple[Rule, ...] = (_outlet, _words, _numbers, label_problems, _parting, sums, _channels)

@@ -6,11 +6,22 @@ A value outside its list could never be met, so it is an error in the profile, n
 from __future__ import annotations
 
 import re
+from difflib import get_close_matches
 
 WORDS: dict[str, tuple[str, ...]] = {
-    "wrapper.kind": ("MXF OP1a", "MXF OP-Atom", "MXF", "MOV", "MP4", "WAV"),
+    "wrapper.kind": ("MXF OP1a", "MXF OPAtom", "MXF", "MOV", "MP4", "WAV"),
     "streams.other": ("none", "timecode", "captions", "subtitles", "data", "attachment"),
-    "picture.codec": ("MPEG-2", "ProRes", "AVC", "HEVC", "VC-3", "JPEG 2000", "DV", "uncompressed"),
+    "picture.codec": (
+        "MPEG-2",
+        "ProRes",
+        "AVC",
+        "HEVC",
+        "VC-3",
+        "JPEG 2000",
+        "DV",
+        "uncompressed",
+        "uncompressed 10-bit 4:2:2",
+    ),
     "picture.codec_profile": (
         "4:2:2",
         "Main",
@@ -25,16 +36,18 @@ WORDS: dict[str, tuple[str, ...]] = {
         "422 HQ",
         "4444",
         "4444 XQ",
-        "DNXHD",
-        "DNXHR HQ",
-        "DNXHR HQX",
+        "LB",
+        "SQ",
+        "HQ",
+        "HQX",
+        "444",
     ),
     "picture.chroma": ("4:2:0", "4:2:2", "4:4:4"),
     "picture.frame_rate": ("24000/1001", "24", "25", "30000/1001", "30", "50", "60000/1001", "60"),
     "picture.scan": ("progressive", "interlaced, top first", "interlaced, bottom first"),
     "picture.clean_aperture": ("full",),
     "picture.alpha": ("none", "present"),
-    "picture.colour": ("BT.601 525", "BT.601 625", "BT.709", "BT.2020", "BT.2100 HLG", "BT.2100 PQ"),
+    "picture.colour": ("BT.709", "BT.2020", "SMPTE 170M", "BT.470 BG"),
     "timecode.counting": ("drop-frame", "non-drop-frame"),
     "structure.parts": ("single", "soft parts", "hard parts"),
     "structure.act_starts": ("whole second", "whole minute"),
@@ -52,3 +65,17 @@ NUMBERS: dict[str, tuple[int, ...]] = {
     "audio.sample_rate": (32000, 44100, 48000, 88200, 96000, 176400, 192000),
     "audio.bit_depth": (16, 20, 24, 32),
 }
+
+
+def nearest_word(key: str, word: str) -> str:
+    """The known value that an unknown one most likely meant; "" if none is near."""
+    known = WORDS[key]
+    folded = {_folded(value): value for value in known}
+    if _folded(word) in folded:
+        return folded[_folded(word)]
+    near = get_close_matches(_folded(word), list(folded), n=1, cutoff=0.6)
+    return folded[near[0]] if near else ""
+
+
+def _folded(word: str) -> str:
+    return re.sub(r"[^a-z0-9]", "", word.casefold())

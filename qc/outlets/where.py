@@ -7,6 +7,7 @@ text: headers, keys, strings, brackets. It never raises; a key that it misses ha
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 
 Path = tuple[str | int, ...]
 
@@ -17,10 +18,8 @@ _BLANK = " \t\r"
 def key_lines(text: str) -> dict[Path, int]:
     """Line (from 1) of every table and key, by path; items of a list of tables carry their index."""
     scan = _Scan(text)
-    try:
+    with suppress(IndexError, RecursionError):  # a text that the parser refused: what was found is good enough
         scan.document()
-    except (IndexError, RecursionError):
-        pass  # a text that the parser refused anyway: what was found so far is good enough
     return scan.lines
 
 
