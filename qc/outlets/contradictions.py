@@ -38,7 +38,7 @@ def _words(profile: Profile, finder: Finder) -> Iterator[Problem]:
             if not isinstance(value, Choice | NumberChoice):
                 continue
             key = f"{section}.{name}"
-            accepted: list[str] | list[int] = value.accept
+            accepted: list[str | int] = [*value.accept]
             for place, item in enumerate(accepted):
                 yield from _word(key, (section, name, "accept", place), item, finder)
             twice = [item for item, count in Counter(value.accept).items() if count > 1]

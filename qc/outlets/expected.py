@@ -186,19 +186,29 @@ class Finder:
         self.merged = merged
         self.top = top
 
-    def problem(self, path: Path, found: str, expected: str = "", meant: str = "", table: bool = False) -> Problem:
+    def problem(
+        self, path: Path, found: str, expected: str = "", meant: str = "", table: bool = False, absent: bool = False
+    ) -> Problem:
         """``table``: the place is a table, not a key in one."""
         layer = self.merged.origin(path)
         section, key = (table_name(path), "") if table else (table_name(path[:-1]), str(path[-1]))
         if not table and isinstance(path[-1], int):
             section, key = table_name(path[:-2]), str(path[-2])
         if layer is None:
-            return Problem(self.top, None, section, key, found, expected, meant)
+            return Problem(self.top, None, section, key, found, expected, meant, absent=absent)
         return Problem(
-            layer.label, layer.line(path), section, key, found, expected, meant, inherited=layer.label != self.top
+            layer.label,
+            layer.line(path),
+            section,
+            key,
+            found,
+            expected,
+            meant,
+            inherited=layer.label != self.top,
+            absent=absent,
         )
 
-    def unknown(self, path: Path) -> Problem:
+    def unknown(self, path: Path, table: bool = False) -> Problem:
         """A key, requirement or section that the schema does not have."""
         parent, name = path[:-1], str(path[-1])
         owner = model_at(parent)
@@ -206,39 +216,41 @@ class Finder:
         near = get_close_matches(name, valid, n=1, cutoff=0.6)
         if not parent:
             found, accepted = "a section that a profile does not have", _listed(valid)
-            return self.problem(path, found, "" if near else accepted, near[0] if near else "", table=True)
+            return self.problem(path, found, "" if near else accepted, f"[{near[0]}]" if near else "", table=True)
         if owner and issubclass(owner, Requirement):
             found = "a key that this requirement does not have"
         elif owner and len(parent) == 1 and parent[0] != "outlet":
             found = "a requirement or setting that this section does not have"
         else:
             found = "a key that this table does not have"
-        return self.problem(path, found, "" if near else _listed(valid), near[0] if near else "")
+        meant = (f"[{table_name((*parent, near[0]))}]" if table else near[0]) if near else ""
+        return self.problem(path, found, "" if near else _listed(valid), meant, table=table)
 
 
-def refusals(error: ValidationError, data: dict[str, Any], finder: Finder) -> list[Problem]:
-    """Every refusal of the schema as one problem a place, in the order of the schema."""
-    problems: dict[tuple[Path, str], Problem] = {}
+def refusals(error: ValidationError, data: dict[str, Any], finder: Finder) -> dict[Path, list[Problem]]:
+    """Every refusal of the schema, by place in the data, in the order of the schema."""
+    problems: dict[Path, list[Problem]] = {}
     for detail in error.errors(include_url=False):
         path, value = _real_path(detail["loc"], data)
         kind = detail["type"]
-        if kind == "extra_forbidden":
-            problems.setdefault((path, "unknown"), finder.unknown(path))
-            continue
         cause = detail.get("ctx", {}).get("error")
-        if isinstance(cause, Contradiction):
+        if kind == "extra_forbidden":
+            problem = finder.unknown(path, table=isinstance(value, dict))
+        elif isinstance(cause, Contradiction):
             at = next((key for key in cause.keys if isinstance(value, dict) and key in value), "")
-            place = (*path, at) if at else path
-            problem = finder.problem(place, cause.found, cause.expected, table=not at)
-            problems.setdefault((place, cause.found), problem)
-            continue
-        if kind == "missing":
+            path = (*path, at) if at else path
+            problem = finder.problem(path, cause.found, cause.expected, table=not at, absent=cause.absent)
+        elif kind == "missing":
             owner = model_at(path[:-1])
-            expected = expected_at(owner, str(path[-1])) if owner else "a value"
-            problems.setdefault((path, ""), finder.problem(path, "nothing", expected))
-            continue
-        problems.setdefault((path, ""), _refused(path, value, kind, finder))
-    return list(problems.values())
+            problem = finder.problem(
+                path, "nothing", expected_at(owner, str(path[-1])) if owner else "a value", absent=True
+            )
+        elif path in problems:
+            continue  # another member of a union refused the same value
+        else:
+            problem = _refused(path, value, kind, finder)
+        problems.setdefault(path, []).append(problem)
+    return problems
 
 
 def _refused(path: Path, value: object, kind: str, finder: Finder) -> Problem:

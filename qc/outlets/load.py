@@ -6,6 +6,7 @@ import hashlib
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
+from typing import Any
 
 from pydantic import ValidationError
 
@@ -16,6 +17,7 @@ from qc.outlets.inherit import Merged, gather, merge
 from qc.outlets.layer import Layer
 from qc.outlets.problems import Problem, ProfileError, UnknownProfile, plain
 from qc.outlets.schema import Profile
+from qc.outlets.where import Path as KeyPath
 
 __all__ = [
     "LoadedProfile",
@@ -92,7 +94,7 @@ def find_profile(name_or_path: str | Path, bases: bool = False) -> Path:
         raise UnknownProfile(text, f"{text} is a base, not an outlet", "Inherit from it in a profile: base = [...]")
     names = [path.stem for path in candidates]
     near = get_close_matches(wanted.replace(" ", "-"), names, n=1) or [n for n in names if n.startswith(wanted)][:1]
-    hint = f"Did you mean {near[0]}" if near else "See qc profiles list, or give the path of a .toml file"
+    hint = f"Did you mean {near[0]}?" if near else "See qc profiles list, or give the path of a .toml file"
     raise UnknownProfile(text, f"no outlet profile is called {plain(text)!r}", hint)
 
 
@@ -106,7 +108,7 @@ def _existing(path: Path) -> Path:
         )
     except (OSError, ValueError):  # a name that is too long, or a folder that cannot be read
         near = []
-    hint = f"Did you mean {near[0]}" if near else "Give the path of a .toml file, or a name from qc profiles list"
+    hint = f"Did you mean {near[0]}?" if near else "Give the path of a .toml file, or a name from qc profiles list"
     raise UnknownProfile(str(path), f"there is no profile {plain(str(path))}", hint)
 
 
@@ -128,17 +130,13 @@ def _load(path: Path, asked: str, *, outlet: bool) -> LoadedProfile:
     if outlet and not unreadable:
         problems += _own_name(top)
     data = merged.data if outlet else {**merged.data, "outlet": merged.data.get("outlet", _NO_OUTLET)}
-    profile = None
-    found: list[Problem] = []
-    try:
-        profile = Profile.model_validate(data)
-    except ValidationError as error:
-        found = refusals(error, data, finder)
-    else:
-        found = contradictions(profile, finder)
-    if not unreadable and not (problems and any(problem.key == "base" for problem in problems)):
+    profile, found = _validated(data, finder)
+    if not unreadable:
+        no_base = any(problem.key == "base" for problem in problems)
         spoilt = {name for layer in layers for name in layer.spoilt}
-        problems += [problem for problem in found if not _about(problem, spoilt) and problem not in problems]
+        for problem in found:
+            if not (no_base and problem.absent) and not _about(problem, spoilt) and problem not in problems:
+                problems.append(problem)
     if problems or profile is None:
         raise ProfileError(asked, _in_order(problems, layers, top.label))
     return LoadedProfile(
@@ -149,6 +147,36 @@ def _load(path: Path, asked: str, *, outlet: bool) -> LoadedProfile:
         chain=tuple(dict.fromkeys(layer.label for layer in layers)),
         removed={key: layer.label for key, layer in merged.removed.items()},
     )
+
+
+def _validated(data: dict[str, Any], finder: Finder) -> tuple[Profile | None, list[Problem]]:
+    """The profile, or None and every problem: what is refused is set aside so that the rest can be read too."""
+    found: list[Problem] = []
+    for _ in range(3):
+        try:
+            profile = Profile.model_validate(data)
+        except ValidationError as error:
+            refused = refusals(error, data, finder)
+            found += [problem for problems in refused.values() for problem in problems]
+            data = {name: _without(name, value, set(refused)) for name, value in data.items() if (name,) not in refused}
+            data.setdefault("outlet", _NO_OUTLET)
+        else:
+            rest = [problem for problem in contradictions(profile, finder) if not _again(problem, found)]
+            return (None if found else profile), found + rest
+    return None, found
+
+
+def _without(section: str, value: Any, refused: set[KeyPath]) -> Any:
+    """A section without its refused requirements and settings; an outlet keeps a name in any case."""
+    if not isinstance(value, dict):
+        return value
+    bad = {path[1] for path in refused if path[0] == section and len(path) > 1}
+    kept = {name: item for name, item in value.items() if name not in bad}
+    return {**_NO_OUTLET, **kept} if section == "outlet" else kept
+
+
+def _again(problem: Problem, found: list[Problem]) -> bool:
+    return any((problem.section, problem.key) == (other.section, other.key) for other in found)
 
 
 def _own_name(top: Layer) -> list[Problem]:
@@ -174,7 +202,7 @@ def _removed_problems(merged: Merged, layers: list[Layer]) -> list[Problem]:
         if owner is None:
             continue  # the section itself is refused
         if key not in owner.model_fields or model_at((section, key)) is None:
-            problems.append(finder.unknown((section, key)))
+            problems.append(finder.unknown((section, key), table=True))
     return problems
 
 

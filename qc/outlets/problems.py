@@ -24,6 +24,7 @@ class Problem:
     meant     nearest valid name; "" if none is near
     chain     files that led here, for a base that is missing or loops
     inherited the file is a base of the profile that was asked for
+    absent    something is not there, which a base might have given
     """
 
     file: str
@@ -35,6 +36,7 @@ class Problem:
     meant: str = ""
     chain: tuple[str, ...] = ()
     inherited: bool = False
+    absent: bool = False
 
     @property
     def rows(self) -> tuple[tuple[str, str], ...]:
@@ -97,4 +99,5 @@ class UnknownProfile(ProfileError):
         self.remedy = remedy
 
     def __str__(self) -> str:
-        return f"{self.what}. {self.remedy}."
+        end = "" if self.remedy.endswith("?") else "."
+        return f"{self.what}. {self.remedy}{end}"

@@ -34,13 +34,15 @@ class Contradiction(ValueError):
     keys      the keys concerned, the one to point at first
     found     what stands there, in words
     expected  what is accepted, in words
+    absent    something is not there, which a base might have given
     """
 
-    def __init__(self, keys: tuple[str, ...], found: str, expected: str) -> None:
+    def __init__(self, keys: tuple[str, ...], found: str, expected: str, absent: bool = False) -> None:
         super().__init__(f"{found}; {expected}")
         self.keys = keys
         self.found = found
         self.expected = expected
+        self.absent = absent
 
 
 def _finite(value: float) -> float:
@@ -134,7 +136,7 @@ class NumberLimit(Requirement):
         _check_forms(self.target, self.min, self.max, "target")
         if self.target is not None and self.tolerance is None:
             raise Contradiction(
-                ("target",), f"target {self.target} without a tolerance", "a tolerance beside the target"
+                ("target",), f"target {self.target} without a tolerance", "a tolerance beside the target", absent=True
             )
         if isinstance(self.tolerance, tuple):
             below, above = self.tolerance
@@ -179,7 +181,9 @@ class TruePeakLimit(NumberLimit):
     @model_validator(mode="after")
     def _below_full_scale(self) -> TruePeakLimit:
         if self.max is None:
-            raise Contradiction(("max", "target", "min"), "no max", "a highest true peak, such as max = -2.0")
+            raise Contradiction(
+                ("max", "target", "min"), "no max", "a highest true peak, such as max = -2.0", absent=True
+            )
         if self.max > 0:
             raise Contradiction(("max",), f"{self.max}", "0 dBTP or less: is the minus sign missing?")
         return self
@@ -209,7 +213,9 @@ class DurationLimit(Requirement):
     def _one_form(self) -> DurationLimit:
         _check_forms(self.exact, self.min, self.max, "exact", ordered=False)
         if self.tolerance is not None and self.exact is None:
-            raise Contradiction(("tolerance",), "a tolerance without exact", "exact beside it, or min and max alone")
+            raise Contradiction(
+                ("tolerance",), "a tolerance without exact", "exact beside it, or min and max alone", absent=True
+            )
         return self
 
 
@@ -228,7 +234,7 @@ class ElementLength(DurationLimit):
 def _check_forms(exact: Any, low: Any, high: Any, word: str, ordered: bool = True) -> None:
     """``ordered`` is False for texts, which are compared once the picture rate is known."""
     if exact is None and low is None and high is None:
-        raise Contradiction((), "no limit", f"{word}, or min and/or max")
+        raise Contradiction((), "no limit", f"{word}, or min and/or max", absent=True)
     if exact is not None and (low is not None or high is not None):
         other = "min" if low is not None else "max"
         raise Contradiction((word, other), f"{word} and {other} together", f"one form: {word}, or min and/or max")
