@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Sequence
+from numbers import Integral, Real
 from pathlib import Path
 from typing import Any
 
@@ -178,10 +179,12 @@ def _span(span: Span) -> dict[str, int]:
 
 def _plain(value: Any) -> Any:
     """The same data with rounded floats and text that UTF-8 can hold."""
-    if isinstance(value, bool) or value is None or isinstance(value, int):
+    if isinstance(value, bool) or value is None:
         return value
-    if isinstance(value, float):
-        return _rounded(value)
+    if isinstance(value, Integral):  # an array library's whole numbers among them
+        return int(value)
+    if isinstance(value, Real):
+        return _rounded(float(value))
     if isinstance(value, str):
         return encodable(value)
     if isinstance(value, dict):

@@ -34,7 +34,7 @@ def junit_xml(verdicts: Iterable[Verdict], files: Mapping[str, MediaFile], run: 
 
     files  by name; a verdict whose file is not in it has no checksum among its properties
     """
-    root = ET.Element("testsuites", {"name": _xml(f"{run.tool} {run.version}")})
+    root = ET.Element("testsuites", {"name": _attribute(f"{run.tool} {run.version}")})
     for verdict in verdicts:
         root.append(_suite(verdict, files.get(verdict.file), run))
     for total in ("tests", "failures", "errors", "skipped"):
@@ -44,7 +44,7 @@ def junit_xml(verdicts: Iterable[Verdict], files: Mapping[str, MediaFile], run: 
 
 
 def _suite(verdict: Verdict, file: MediaFile | None, run: RunBlock) -> ET.Element:
-    suite = ET.Element("testsuite", {"name": _xml(f"{verdict.file} / {verdict.profile.name}")})
+    suite = ET.Element("testsuite", {"name": _attribute(f"{verdict.file} / {verdict.profile.name}")})
     properties = ET.SubElement(suite, "properties")
     for name, value in (
         ("file", verdict.file),
@@ -54,7 +54,7 @@ def _suite(verdict: Verdict, file: MediaFile | None, run: RunBlock) -> ET.Elemen
         ("profile sha256", verdict.profile.sha256),
         ("outcome", verdict.outcome.value),
     ):
-        ET.SubElement(properties, "property", {"name": name, "value": _xml(value)})
+        ET.SubElement(properties, "property", {"name": name, "value": _attribute(value)})
     for finding in verdict.findings:
         suite.append(_case(finding, verdict))
     cases = suite.findall("testcase")
@@ -68,13 +68,15 @@ def _suite(verdict: Verdict, file: MediaFile | None, run: RunBlock) -> ET.Elemen
 def _case(finding: Finding, verdict: Verdict) -> ET.Element:
     name = f"{finding.requirement} ({finding.subject})" if finding.subject else finding.requirement
     section = finding.requirement.partition(".")[0]
-    case = ET.Element("testcase", {"classname": _xml(f"{verdict.profile.code}.{section}"), "name": _xml(name)})
+    case = ET.Element(
+        "testcase", {"classname": _attribute(f"{verdict.profile.code}.{section}"), "name": _attribute(name)}
+    )
     element = _element(finding)
     if element:
-        result = ET.SubElement(case, element, {"message": _xml(_message(finding))})
+        result = ET.SubElement(case, element, {"message": _attribute(_message(finding))})
         if element != "skipped":
-            result.set("type", _xml(finding.check))
-        result.text = _xml("\n".join(_body(finding)))
+            result.set("type", _attribute(finding.check))
+        result.text = _ILLEGAL.sub("", "\n".join(_body(finding)))
     return case
 
 
@@ -113,5 +115,6 @@ def _body(finding: Finding) -> list[str]:
     return lines
 
 
-def _xml(text: str) -> str:
-    return _ILLEGAL.sub("", visible(text, 2000) if "\n" not in text else text)
+def _attribute(text: str) -> str:
+    """One line that an XML attribute can hold."""
+    return _ILLEGAL.sub("", visible(text, 2000))

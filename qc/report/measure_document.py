@@ -5,10 +5,11 @@ Default channel group and default black rule; an undefined figure is null with i
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 from qc.figures.black import black_runs
-from qc.figures.groups import default_group
+from qc.figures.groups import default_group, why_no_group
 from qc.figures.loudness import integrated, loudness_range, max_momentary, max_short_term
 from qc.figures.peaks import true_peak
 from qc.measurement.record import Measurement
@@ -19,6 +20,7 @@ from qc.report.run import RunBlock
 from qc.timing.spans import Span
 
 SCHEMA_NAME = "airworthy-measure/1"
+SCHEMA_FILE = Path(__file__).parent / "schema" / "airworthy-measure-1.json"
 
 #: Figure in the document -> the function of qc.figures that gives it.
 SOUND_FIGURES = {
@@ -30,7 +32,6 @@ SOUND_FIGURES = {
 }
 
 NO_SOUND = "the file has no sound that could be measured"
-NO_GROUP = "there is no default group: neither a stream of two or more channels of known layout, nor mono streams"
 NO_PICTURE = "the file has no picture that could be measured"
 
 
@@ -62,7 +63,7 @@ def _sound(measurement: Measurement) -> dict[str, Any]:
     sound = measurement.sound
     group = default_group(measurement.facts) if sound is not None else None
     if sound is None or group is None:
-        reason = NO_SOUND if sound is None else NO_GROUP
+        reason = NO_SOUND if sound is None else why_no_group(measurement.facts)
         return {
             "group": None,
             **dict.fromkeys(SOUND_FIGURES),
