@@ -14,7 +14,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
-from qc.measurement.record import Event, FileIdentity, Measurement
+from qc.measurement.record import Event, FileIdentity, Measurement, PictureSeries, SoundSeries
 from qc.media.facts import FileFacts
 
 Record = TypeVar("Record")
@@ -40,6 +40,11 @@ class Header:
     @classmethod
     def of(cls, measurement: Measurement) -> Header:
         return cls(**{field.name: getattr(measurement, field.name) for field in dataclasses.fields(cls)})
+
+    def with_series(self, sound: SoundSeries | None, picture: PictureSeries | None) -> Measurement:
+        """The whole record again."""
+        own = {field.name: getattr(self, field.name) for field in dataclasses.fields(self)}
+        return Measurement(sound=sound, picture=picture, **own)
 
 
 def to_dict(record: Any) -> Any:

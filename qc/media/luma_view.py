@@ -15,6 +15,7 @@ from functools import cache
 
 import numpy as np
 from av.video.frame import VideoFrame
+from av.video.plane import VideoPlane
 from av.video.reformatter import ColorRange, Colorspace
 
 _FULL = 2  # AVCOL_RANGE_JPEG
@@ -45,17 +46,20 @@ def luma_view(frame: VideoFrame) -> LumaView:
     bits = frame.format.components[0].bits
     full = name.startswith("yuvj") or int(frame.color_range) == _FULL
     plane = frame.planes[0]
-    if bits <= 8:
-        rows = np.frombuffer(plane, np.uint8)[: plane.line_size * plane.height].reshape(plane.height, plane.line_size)
-        return LumaView(rows[:, : plane.width], bits, full)
-    line = plane.line_size // 2
-    rows = np.frombuffer(plane, np.dtype(np.uint16))[: line * plane.height].reshape(plane.height, line)
-    codes = rows[:, : plane.width]
-    if name.endswith("be") != _BIG and name.endswith(("be", "le")):
+    return LumaView(_codes(plane, bits, name), bits, full)
+
+
+def _codes(plane: VideoPlane, bits: int, name: str) -> np.ndarray:
+    """(h, w) of one plane."""
+    word = np.dtype(np.uint8 if bits <= 8 else np.uint16)
+    line = plane.line_size // word.itemsize
+    words: np.ndarray = np.frombuffer(memoryview(plane), word)[: line * plane.height]
+    codes = words.reshape(plane.height, line)[:, : plane.width]
+    if name.endswith(("be", "le")) and name.endswith("be") != _BIG:
         codes = codes.byteswap()
     if name.startswith(("p010", "p012", "p210", "p212", "p410", "p412")) or "msb" in name:
         codes = codes >> (16 - bits)
-    return LumaView(codes, bits, full)
+    return codes
 
 
 @cache

@@ -108,7 +108,7 @@ class LumaMeter:
         rows = -(-plane.shape[0] // bands)
         codes = np.zeros(top, np.int64)
         for first in range(0, plane.shape[0], rows):
-            codes += cv2.calcHist([plane[first : first + rows]], [0], None, [top], [0, top])[:, 0].astype(np.int64)
+            codes += cv2.calcHist([plane[first : first + rows]], [0], None, [top], [0, top]).ravel().astype(np.int64)
         if bits > self.depth:
             return codes.reshape(1 << self.depth, -1).sum(axis=1)
         if bits < self.depth:
