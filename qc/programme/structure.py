@@ -54,10 +54,14 @@ class Break:
 class ProgrammeStructure:
     """Head, acts, breaks and tail tile the file without overlap.
 
+    With a missing break one act stands for two: it has the number of the first, the next number is left out.
+    Without acts the programme as a whole lies between head and tail; it is empty if none was found.
+
     found_by  "picture" (black and silence), "sheet" (declared, breaks not visible), "whole file"
               (single part), "" if nothing could be told: then acts is empty and ``note`` says why
     missing_breaks   numbers of expected breaks that no gap fits
     extra_gaps       gaps inside acts that are not breaks: fades, night, stray black
+    extra_breaks     those of the extra gaps that look just like a break: one act more than the outlet expects
     unlike           notes in words: "break 2 is 150 frames where 300 are expected"
     """
 
@@ -70,3 +74,4 @@ class ProgrammeStructure:
     missing_breaks: tuple[int, ...] = ()
     extra_gaps: tuple[Gap, ...] = ()
     unlike: tuple[str, ...] = ()
+    extra_breaks: tuple[Gap, ...] = ()
