@@ -100,7 +100,7 @@ def _each(
         yield finding(key, requirement, graded(requirement, True), mixed, limit, unit=unit, subject="sound")
 
 
-JUDGES = {
+HEADER_JUDGES = {
     "audio.arrangement": arrangement,
     "audio.channels": channels,
     "audio.sample_rate": sample_rate,

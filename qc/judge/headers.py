@@ -10,7 +10,7 @@ from qc.outlets.schema import Profile
 from qc.timing.timecode import Clock, Counting, TimecodeError
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Headers:
     """One file against one profile, without a decode.
 

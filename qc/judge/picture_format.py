@@ -277,7 +277,7 @@ def colour(picture: PictureStream, key: str, requirement: Choice) -> Iterator[Fi
     )
 
 
-JUDGES: dict[str, Judge] = {
+HEADER_JUDGES: dict[str, Judge] = {
     "picture.codec": codec,
     "picture.codec_profile": codec_profile,
     "picture.chroma": chroma,

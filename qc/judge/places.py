@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
+from qc.figures.rows import frames_of
 from qc.judge.verdict import Place
-from qc.measurement.record import STEPS_PER_SECOND
 from qc.programme.structure import ProgrammeStructure
 from qc.timing.spans import Span
 from qc.timing.timecode import Clock
@@ -34,7 +33,11 @@ class Places:
 
     def rows(self, span: Span, *, channel: int | None = None, value: float | None = None, note: str = "") -> Place:
         """Place of a span of rows of 10 ms: all frames that it touches."""
-        return self.place(frames_of_rows(span, self.clock.rate), channel=channel, value=value, note=note)
+        return self.place(frames_of(span, self.clock.rate), channel=channel, value=value, note=note)
+
+    def row(self, row: int, *, channel: int | None = None, value: float | None = None, note: str = "") -> Place:
+        """Place of one row of 10 ms."""
+        return self.rows(Span(row, row + 1), channel=channel, value=value, note=note)
 
     def within(self, frame: int) -> str:
         """ "act 2 +00:02:41;03", "break 1", "head", "tail" or ""."""
@@ -50,10 +53,3 @@ class Places:
         if found.head.contains(frame):
             return "head"
         return "tail" if found.tail.contains(frame) else ""
-
-
-def frames_of_rows(rows: Span, rate: Fraction) -> Span:
-    """All frames that a span of rows touches, at least one."""
-    first = rows.first * rate // STEPS_PER_SECOND
-    end = -(-rows.end * rate // STEPS_PER_SECOND)
-    return Span(int(first), int(max(end, first + 1)))

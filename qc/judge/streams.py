@@ -52,4 +52,4 @@ def other(case: Headers, key: str, requirement: Choice) -> Iterator[Finding]:
     )
 
 
-JUDGES = {"streams.pictures": pictures, "streams.timecode_tracks": timecode_tracks, "streams.other": other}
+HEADER_JUDGES = {"streams.pictures": pictures, "streams.timecode_tracks": timecode_tracks, "streams.other": other}

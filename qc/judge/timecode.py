@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.headers import Headers
 from qc.judge.verdict import Finding
 from qc.media.facts import TimecodeSource
-from qc.outlets.schema import Choice, Flag
+from qc.outlets.schema import Choice, Flag, TimecodeStart
 from qc.remedy import flags
-from qc.remedy.exports import one_of
-from qc.timing.timecode import Counting, TimecodeError
+from qc.remedy.exports import look, one_of
+from qc.remedy.fix import Fix
+from qc.timing.spans import Span
+from qc.timing.timecode import Clock, Counting, TimecodeError
 
 NO_TIMECODE = "the file carries no timecode; places are named by elapsed time"
 
@@ -140,7 +143,54 @@ def _offset(case: Headers) -> str:
     return f" by {max(known) - min(known)} frames"
 
 
-JUDGES = {
+def start(case: Case, key: str, requirement: TimecodeStart) -> Iterator[Finding]:
+    """Label of the programme's first frame."""
+    clock, wanted = case.clock, requirement.at
+    if not case.facts.timecodes or clock.start is None:
+        reason = NO_TIMECODE if not case.facts.timecodes else "no timecode of the file can exist in its counting"
+        yield not_measured(key, requirement, reason, wanted, subject="SOM")
+        return
+    if case.no_programme:
+        yield not_measured(key, requirement, case.no_programme, wanted, subject="SOM")
+        return
+    som = case.structure.acts[0].span.first
+    measured = clock.at(som)
+    good = measured == wanted
+    reason, fix = "", None
+    if not good:
+        fix = _set_start(clock, som, wanted)
+        same = measured.replace(";", ":") == wanted.replace(";", ":")
+        reason = f"the file counts {clock.counting.name}" if same else f"the file starts at {clock.at(0)}"
+        shown = case.displayed
+        if shown is not None and len(case.facts.timecodes) > 1:
+            reason += f"; read from {shown.where}"
+    yield finding(
+        key,
+        requirement,
+        graded(requirement, good),
+        measured,
+        wanted,
+        subject="SOM",
+        span="first frame of the programme",
+        places=(case.places.place(Span(som, som + 1), note="first frame of the programme"),),
+        reason=reason,
+        fix=fix,
+    )
+
+
+def _set_start(clock: Clock, som: int, wanted: str) -> Fix:
+    """What the first frame of the file has to be called."""
+    counting = Counting(clock.counting.base, ";" in wanted) if clock.counting.base in (30, 60) else clock.counting
+    try:
+        first = counting.label(counting.frame(wanted) - som)
+    except TimecodeError:
+        return look(f"The label {wanted} does not exist at this picture rate: see the picture rate first.", "timecode")
+    return flags.start_timecode(first, wanted)
+
+
+JUDGES = {"timecode.start": start}
+
+HEADER_JUDGES = {
     "timecode.counting": counting,
     "timecode.valid_labels": valid_labels,
     "timecode.agreement": agreement,

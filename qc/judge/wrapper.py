@@ -62,4 +62,4 @@ def extension(case: Headers, key: str, requirement: Flag) -> Iterator[Finding]:
     )
 
 
-JUDGES = {"wrapper.kind": kind, "wrapper.extension": extension}
+HEADER_JUDGES = {"wrapper.kind": kind, "wrapper.extension": extension}

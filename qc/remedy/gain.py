@@ -6,6 +6,8 @@ BS.1770 move with the programme except the absolute one at -70 LKFS, which progr
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from qc.remedy.fix import Fix
@@ -13,10 +15,14 @@ from qc.remedy.fix import Fix
 
 @dataclass(frozen=True)
 class Ceiling:
-    """Highest true peak accepted, dBTP, and the highest one measured (None: no signal, or not judged)."""
+    """Highest true peak accepted, dBTP, and the highest one measured (None: no signal, or not judged).
+
+    places  how many places lie over a level in dBTP, for "hold 0.7 dB of peaks first (3 places)"
+    """
 
     accepted: float | None
     measured: float | None
+    places: Callable[[float], int] | None = None
 
 
 def change_gain(
@@ -32,8 +38,7 @@ def change_gain(
 
     The gain is given on the 0.1 dB of a meter, rounded so that the result is accepted.
     """
-    aim = target if target is not None else _nearest(measured, low, high)
-    gain = round(aim - measured, 1)
+    gain = _gain(measured, low, high, target)
     down = None if low is None else low - measured
     up = None if high is None else high - measured
     after = {"integrated": round(measured + gain, 2)}
@@ -44,17 +49,24 @@ def change_gain(
         after["true_peak_dbtp"] = round(peak, 2)
         sentence += _peak_words(peak, ceiling.accepted)
         over = _over(peak, ceiling.accepted)
-        if over > 0:
+        if over > 0 and ceiling.accepted is not None:
             after["peaks_over_db"] = over
+            if ceiling.places is not None:
+                count = ceiling.places(ceiling.accepted - gain)
+                after["peaks_to_hold"] = float(count)
+                sentence += f" ({count} place{'' if count == 1 else 's'})"
     return Fix("change gain", gain, "dB", where, sentence + ".", after)
 
 
-def _nearest(measured: float, low: float | None, high: float | None) -> float:
+def _gain(measured: float, low: float | None, high: float | None, target: float | None) -> float:
+    """To the target, or just over the nearest bound, in steps of 0.1 dB."""
+    if target is not None:
+        return round(target - measured, 1)
     if low is not None and measured < low:
-        return low
+        return math.ceil(round((low - measured) * 10, 6)) / 10
     if high is not None and measured > high:
-        return high
-    return measured
+        return math.floor(round((high - measured) * 10, 6)) / 10
+    return 0.0
 
 
 def _window(down: float | None, up: float | None) -> str:

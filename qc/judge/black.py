@@ -1,0 +1,105 @@
+"""Black inside acts: stray black, and fades longer than accepted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from qc.judge.case import Case
+from qc.judge.findings import finding, graded, not_measured
+from qc.judge.lengths import Lengths, frames_text, lengths
+from qc.judge.verdict import Finding, Place
+from qc.outlets.schema import DurationLimit
+from qc.programme.structure import Gap
+from qc.remedy.breaks import stray_black
+from qc.remedy.exports import look
+from qc.remedy.fix import Fix
+
+#: Up to this many frames, a black with a hard edge on both sides is no fade (common practice, no source).
+STRAY_FRAMES = 5
+
+#: An edge is hard when the frame beside the black has at least this share of the light a few frames further off.
+_HARD_SHARE = 0.6
+_FURTHER = 6
+
+
+def inside_acts(case: Case, key: str, requirement: DurationLimit) -> Iterator[Finding]:
+    """Every run of black inside an act, by its length and its edges."""
+    wanted = lengths(requirement, case.clock.rate)
+    if case.no_programme:
+        yield not_measured(key, requirement, case.no_programme, wanted.words, subject="acts", unit="frames")
+        return
+    gaps = case.structure.extra_gaps
+    wrong = [gap for gap in gaps if _wrong(case, gap, wanted)]
+    longest = max((gap.span.frames for gap in (wrong or gaps)), default=0)
+    stray = [gap for gap in wrong if wanted.high is None or gap.span.frames <= wanted.high]
+    high = wanted.high
+    yield finding(
+        key,
+        requirement,
+        graded(requirement, not wrong),
+        longest,
+        wanted.words,
+        subject="acts",
+        unit="frames",
+        tolerance=wanted.tolerance,
+        margin=None if high is None or stray else float(high - longest),
+        span="each act",
+        places=tuple(_place(case, gap) for gap in wrong),
+        reason=_reason(case, wrong, stray, len(gaps)),
+        fix=_fix(case, wrong, stray, wanted) if wrong else None,
+    )
+
+
+def _wrong(case: Case, gap: Gap, wanted: Lengths) -> bool:
+    frames = gap.span.frames
+    if not wanted.accepts(frames):
+        return True
+    return wanted.low is None and frames <= STRAY_FRAMES and _hard_edges(case, gap)
+
+
+def _hard_edges(case: Case, gap: Gap) -> bool:
+    """The picture is as bright right beside the black as a few frames further off, on both sides."""
+    first, end = gap.span.first, gap.span.end
+    before = case.luma_mean(first - 1 - _FURTHER, first)
+    after = case.luma_mean(end, end + 1 + _FURTHER)
+    return _hard(before[::-1]) and _hard(after)
+
+
+def _hard(light: np.ndarray) -> bool:
+    """Light of the frame beside the black, then of those further off."""
+    if len(light) < 2:
+        return len(light) == 1
+    return bool(light[0] >= _HARD_SHARE * light[1:].max())
+
+
+def _place(case: Case, gap: Gap) -> Place:
+    frames, silent = gap.span.frames, gap.silent_frames
+    sound = "sound runs on" if not silent else "silent too" if silent >= frames else f"silent for {frames_text(silent)}"
+    return case.places.place(gap.span, value=float(frames), note=f"{frames_text(frames)} of black, {sound}")
+
+
+def _reason(case: Case, wrong: list[Gap], stray: list[Gap], gaps: int) -> str:
+    if stray:
+        count = "a black" if len(stray) == 1 else f"{len(stray)} blacks"
+        return f"{count} of {STRAY_FRAMES} frames or fewer between hard edges, or shorter than accepted: no fade"
+    if wrong or not gaps:
+        return ""
+    return f"{gaps} run{'' if gaps == 1 else 's'} of black inside acts, all of accepted length"
+
+
+def _fix(case: Case, wrong: list[Gap], stray: list[Gap], wanted: Lengths) -> Fix:
+    gap = (stray or wrong)[0]
+    place = _place(case, gap)
+    at = f"{place.timecode} ({place.within})" if place.within else place.timecode
+    if stray:
+        return stray_black(gap.span.frames, at)
+    over = wanted.over(gap.span.frames)
+    return look(
+        f"Shorten the black at {at} by {frames_text(over)}, or give a timing sheet if it is a break.",
+        place.within or "acts",
+    )
+
+
+JUDGES = {"black.inside_acts": inside_acts}
