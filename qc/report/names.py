@@ -26,7 +26,7 @@ def safe(name: str, most_bytes: int = MOST_BYTES) -> str:
     kept = kept.encode()[:most_bytes].decode(errors="ignore")
     if kept.split(".")[0].casefold() in _DEVICES:
         kept = f"file-{kept}"
-    if kept == name:
+    if kept and kept == name:
         return kept
     digest = hashlib.sha256(os.fsencode(name)).hexdigest()[:8]
     return f"{kept}-{digest}" if kept else digest

@@ -70,7 +70,7 @@ def overview_text(verdicts: Sequence[Verdict], *, colour: bool = False) -> str:
     before = None
     for verdict in verdicts:
         if several and verdict.file != before:
-            lines.append(_cut(visible(verdict.file), WIDTH))
+            lines.append(_cut(visible(verdict.file, 2 * WIDTH), WIDTH))
             before = verdict.file
         word = wording.WORDS[verdict.outcome].ljust(width)
         row = f"{visible(verdict.profile.name, 20):<20}  {_first_words(verdict)}".rstrip()
@@ -133,13 +133,20 @@ def _wrapped(text: str, first: str, later: str | None = None) -> list[str]:
 
 
 def _cut(text: str, room: int) -> str:
-    """The text in at most ``room`` columns; wide East Asian characters count two."""
-    columns = 0
-    for index, character in enumerate(text):
-        columns += 2 if unicodedata.east_asian_width(character) in "WF" else 1
-        if columns > room:
-            return text[: max(0, index - 3)] + "..."
-    return text
+    """The text in at most ``room`` columns."""
+    if _columns(text) <= room:
+        return text
+    while _columns(text) > room - 3:
+        text = text[:-1]
+    return f"{text}..."
+
+
+def _columns(text: str) -> int:
+    """Columns on a terminal: wide East Asian characters take two, combining marks none."""
+    return sum(
+        0 if unicodedata.combining(character) else 2 if unicodedata.east_asian_width(character) in "WF" else 1
+        for character in text
+    )
 
 
 def _painted(word: str, outcome: Outcome, colour: bool) -> str:

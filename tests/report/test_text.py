@@ -1,0 +1,111 @@
+"""The terminal summary: 80 columns, plain, nothing a file name can do to the terminal."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from qc.judge.verdict import Outcome
+from qc.report.text import header_text, overview_text, verdict_text
+from tests.kit import verdicts
+
+
+@pytest.mark.parametrize("verdict", [verdicts.verdict(), verdicts.passing_verdict(), verdicts.hostile_verdict()])
+def test_no_line_is_longer_than_80_columns_and_none_holds_a_control(verdict):
+    """Widths and controls, hostile text included: an escape sequence in a name is shown, not sent."""
+    text = verdict_text(verdict)
+
+    assert max(map(len, text.splitlines())) <= 80
+    assert not re.search("[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e]", text)
+    assert text.endswith("\n")
+
+
+def test_a_failing_finding_has_figures_place_and_fix():
+    """What, how far, where and what to do stand together."""
+    text = verdict_text(verdicts.verdict())
+
+    assert "FAIL  True peak, programme: -1.40 dBTP, 0.60 dB outside" in text
+    assert "at 01:08:01;16 (frame 14430), act 2 +00:02:41;05, channel 2" in text
+    assert "and 17 more" in text
+    assert "-> Lower the stereo mix by 0.6 dB" in text
+
+
+def test_what_was_not_measured_is_named_with_its_reason():
+    """Never silent about a must that was not measured."""
+    text = verdict_text(verdicts.verdict())
+
+    assert "NOT MEASURED  Silence inside acts, stereo mix" in text
+    assert "the sound stops at 01:14:02;11, before act 4 ends" in text
+
+
+def test_colour_only_wraps_words_that_stand_there_anyway():
+    """Without its colour codes the coloured text is the plain one."""
+    verdict = verdicts.verdict()
+
+    coloured = verdict_text(verdict, colour=True)
+
+    assert coloured != verdict_text(verdict)
+    assert re.sub("\x1b\\[[0-9;]*m", "", coloured) == verdict_text(verdict)
+
+
+@pytest.mark.parametrize(
+    ("findings", "outcome", "words"),
+    [
+        ((Outcome.PASS,), Outcome.PASS, "Every requirement that this profile states was measured and is met."),
+        (
+            (Outcome.WAIVED,),
+            Outcome.PASS,
+            "Every requirement that this profile states was measured and is met or waived.",
+        ),
+        ((Outcome.FAIL,), Outcome.FAIL, "Not deliverable as it is: 1 requirement is not met."),
+        (
+            (Outcome.NOT_MEASURED,),
+            Outcome.FAIL,
+            "Cannot be called deliverable: 1 requirement could not be measured.",
+        ),
+        (
+            (Outcome.ADVISORY,),
+            Outcome.ADVISORY,
+            "Every must is met; a person has to look at what is listed before the file is sent.",
+        ),
+        ((), Outcome.FAIL, "Cannot be called deliverable: the file could not be measured."),
+    ],
+)
+def test_the_headline_says_no_more_than_is_known(findings, outcome, words):
+    """One plain sentence per verdict; a must that was not measured is never called met."""
+    verdict = verdicts.verdict(outcome=outcome, findings=tuple(verdicts.finding(outcome=each) for each in findings))
+
+    assert words in " ".join(verdict_text(verdict).split())
+
+
+def test_the_overview_has_one_line_per_outlet():
+    """Good and bad are counted; a failing outlet says what its first failure is and how far off."""
+    names = ("CORVANE 5", "MEADOWLINE PUBLIC", "VELMARK KANAL")
+    judged = [
+        (verdicts.verdict if number else verdicts.passing_verdict)(profile=replace(verdicts.PROFILE, name=name))
+        for number, name in enumerate(names)
+    ]
+
+    lines = overview_text(judged).splitlines()
+
+    assert lines[0] == "3 verdicts: 1 deliverable, 2 not."
+    assert lines[1] == "  PASS  CORVANE 5"
+    assert lines[2] == "  FAIL  MEADOWLINE PUBLIC     True peak, programme 0.60 dB outside (+3 fail)"
+    assert overview_text(judged[:1]) == ""
+
+
+def test_wide_names_do_not_push_the_overview_over_the_edge():
+    """East Asian wide characters take two columns (Unicode UAX #11)."""
+    judged = [verdicts.verdict(file="長い名前" * 30 + str(number)) for number in range(2)]
+
+    lines = overview_text(judged).splitlines()
+
+    assert lines[1] == "長い名前" * 9 + "長い..."
+
+
+def test_header_findings_that_pass_are_not_shown():
+    """Before the long pass only what needs a reader is printed."""
+    assert header_text([verdicts.FINDINGS[0]]) == ""
+    assert "Start of programme" in header_text([verdicts.FINDINGS[0], verdicts.FINDINGS[4]])
