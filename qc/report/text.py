@@ -78,6 +78,13 @@ def overview_text(verdicts: Sequence[Verdict], *, colour: bool = False) -> str:
     return "\n".join(lines) + "\n"
 
 
+def cautions_text(verdicts: Iterable[Verdict]) -> str:
+    """Every caution once, however many verdicts carry it; for the end of a run. "" if there is none."""
+    cautions = dict.fromkeys(caution for verdict in verdicts for caution in verdict.cautions)
+    lines = [line for caution in cautions for line in _wrapped(f"Caution: {visible(caution)}", "", _INDENT)]
+    return "\n".join(lines) + "\n" if lines else ""
+
+
 def header_text(findings: Iterable[Finding], *, colour: bool = False) -> str:
     """Findings that the headers alone gave, shown before the long pass; "" if none needs a reader."""
     lines: list[str] = []

@@ -78,19 +78,24 @@ def frames(span_frames: int) -> str:
     return "1 frame" if span_frames == 1 else f"{span_frames} frames"
 
 
+def _has_timecode(place: Place) -> bool:
+    """A file without timecode names its places by elapsed time alone."""
+    return place.timecode != place.offset
+
+
 def place_range(place: Place) -> str:
-    """First label to the label after the last, or the one label of a single frame."""
+    """First label to the label after the last, or the one label of a single frame; says so if it is no timecode."""
+    kind = "" if _has_timecode(place) else "elapsed "
     if place.span.frames <= 1 or place.until == place.timecode:
-        return visible(place.timecode)
-    return f"{visible(place.timecode)} to {visible(place.until)}"
+        return kind + visible(place.timecode)
+    return f"{kind}{visible(place.timecode)} to {visible(place.until)}"
 
 
 def place_details(place: Place, unit: str) -> tuple[str, ...]:
     """The rest of a place: frame, offset, act-relative time, channel, worst value, note."""
-    details = [
-        f"frame {place.span.first}" + (f", {frames(place.span.frames)}" if place.span.frames > 1 else ""),
-        f"{visible(place.offset)} from the first frame",
-    ]
+    details = [f"frame {place.span.first}" + (f", {frames(place.span.frames)}" if place.span.frames > 1 else "")]
+    if _has_timecode(place):
+        details.append(f"{visible(place.offset)} from the first frame")
     if place.within:
         details.append(visible(place.within))
     if place.channel is not None:

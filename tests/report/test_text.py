@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from qc.judge.verdict import Outcome
-from qc.report.text import header_text, overview_text, verdict_text
+from qc.report.text import cautions_text, header_text, overview_text, verdict_text
 from tests.kit import verdicts
 
 
@@ -109,3 +109,22 @@ def test_header_findings_that_pass_are_not_shown():
     """Before the long pass only what needs a reader is printed."""
     assert header_text([verdicts.FINDINGS[0]]) == ""
     assert "Start of programme" in header_text([verdicts.FINDINGS[0], verdicts.FINDINGS[4]])
+
+
+def test_a_caution_is_said_once_for_all_outlets():
+    """Six outlets with the same caution: one caution at the end of the run."""
+    text = cautions_text([verdicts.verdict(), verdicts.passing_verdict()])
+
+    assert text.count("Caution:") == 1
+    assert "accredited method" in " ".join(text.split())
+    assert max(map(len, text.splitlines())) <= 80
+    assert cautions_text([verdicts.verdict(cautions=())]) == ""
+
+
+def test_a_place_in_a_file_without_timecode_is_said_to_be_elapsed_time():
+    """No timecode: the label is elapsed time and says so, once."""
+    here = verdicts.place(30)
+    place = replace(here, timecode=here.offset, until=here.offset)
+    text = verdict_text(verdicts.verdict(findings=(verdicts.finding(outcome=Outcome.FAIL, places=(place,)),)))
+
+    assert "at elapsed 0:00:01.001 (frame 30)" in text
