@@ -31,11 +31,13 @@ class Merged:
 
     origins  layer that each key came from, by path
     removed  requirements that level = "off" took away: id -> layer that says so
+    idle     ids that are off although no base asked for them
     """
 
     data: dict[str, Any] = field(default_factory=dict)
     origins: dict[KeyPath, Layer] = field(default_factory=dict)
     removed: dict[str, Layer] = field(default_factory=dict)
+    idle: list[str] = field(default_factory=list)
 
     def origin(self, path: KeyPath) -> Layer | None:
         """Layer of a key, or of the nearest table around it."""
@@ -127,6 +129,8 @@ def merge(layers: list[Layer]) -> Merged:
 def _merge_item(merged: Merged, section: str, name: str, item: Any, into: dict[str, Any], layer: Layer) -> None:
     path: KeyPath = (section, name)
     old = into.get(name)
+    if old is None and isinstance(item, dict) and item.get("level") == "off":
+        merged.idle.append(f"{section}.{name}")
     if not isinstance(item, dict) or not isinstance(old, dict):
         _put(merged, path, item, layer, into)
         return
