@@ -231,6 +231,10 @@ def _seconds(stream: Stream, ticks: int | None) -> Fraction | None:
 
 
 def _declared_frames(stream: VideoStream, rate: Fraction | None, track: Track | None) -> int | None:
+    if track and track.seconds and rate:
+        shown = sum((edit.seconds for edit in track.edits if edit.media is not None), Fraction(0))
+        if shown and track.seconds - shown > 1 / (2 * rate):
+            return round(shown * rate)  # the edit list leaves frames out
     if stream.frames > 0:
         return int(stream.frames)
     if track and track.samples:

@@ -44,6 +44,8 @@ _CODECS = {
     "vp9": "VP9",
     "vvc": "VVC",
 }
+#: Sample entries of protected tracks (ISO/IEC 14496-12, 8.12; the last two from memory).
+_ENCRYPTED = frozenset(("encv", "enca", "drmi", "drms"))
 _PRORES = {
     "apco": "422 Proxy",
     "apcs": "422 LT",
@@ -86,6 +88,8 @@ _CHANNELS = {
 
 
 def codec_name(library: str | None, fourcc: str | None = None) -> str:
+    if fourcc in _ENCRYPTED:
+        return f"encrypted {codec_name(library)}"
     if library is None:
         return f"unknown ({fourcc})" if fourcc else "unknown"
     if library.startswith("pcm_"):
