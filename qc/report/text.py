@@ -87,13 +87,9 @@ def cautions_text(verdicts: Iterable[Verdict]) -> str:
 
 def header_text(findings: Iterable[Finding], *, colour: bool = False) -> str:
     """Findings that the headers alone gave, shown before the long pass; "" if none needs a reader."""
-    lines: list[str] = []
-    for outcome in wording.ORDER:
-        if outcome == Outcome.PASS:
-            continue
-        for finding in findings:
-            if finding.outcome == outcome:
-                lines += _finding(finding, colour)
+    seen = [finding for finding in findings if finding.outcome != Outcome.PASS]
+    seen.sort(key=lambda finding: wording.ORDER.index(finding.outcome))
+    lines = [line for finding in seen for line in _finding(finding, colour)]
     return "\n".join(lines) + "\n" if lines else ""
 
 

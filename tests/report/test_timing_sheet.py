@@ -7,6 +7,7 @@ import io
 
 import pytest
 
+from qc.programme.sheet import read_sheet
 from qc.report.timing_sheet import COLUMNS, guarded, timing_sheet
 from tests.kit import verdicts
 
@@ -71,3 +72,14 @@ def test_quotes_commas_and_lines_in_a_name_keep_the_row_whole():
     content = timing_sheet(verdicts.verdict(file='a",b\n;c.mov')).decode()
 
     assert all(len(row) == len(COLUMNS) for row in csv.reader(io.StringIO(content, newline="")))
+
+
+def test_the_sheet_can_be_declared_for_the_next_check(tmp_path):
+    """A sheet written here is read back as the same acts, frame for frame; breaks and TRT are left out."""
+    path = tmp_path / "sheet.csv"
+    path.write_bytes(timing_sheet(verdicts.verdict()))
+
+    acts = read_sheet(path, verdicts.CLOCK, "exclusive").acts
+
+    start = verdicts.CLOCK.start
+    assert [(act.som - start, act.eom - start) for act in acts] == [(act.first, act.end) for act in verdicts.ACTS]
