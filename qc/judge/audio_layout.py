@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from qc.judge.findings import chosen, finding, graded, not_measured, weighed
-from qc.judge.headers import Headers
+from qc.judge.headers import Headers, Judge
 from qc.judge.limits import count_bounds
 from qc.judge.verdict import Finding
 from qc.outlets.schema import Choice, Count, NumberChoice
@@ -100,7 +100,7 @@ def _each(
         yield finding(key, requirement, graded(requirement, True), mixed, limit, unit=unit, subject="sound")
 
 
-HEADER_JUDGES = {
+HEADER_JUDGES: dict[str, Judge] = {
     "audio.arrangement": arrangement,
     "audio.channels": channels,
     "audio.sample_rate": sample_rate,

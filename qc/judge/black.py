@@ -8,6 +8,7 @@ import numpy as np
 
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
+from qc.judge.headers import Judge
 from qc.judge.lengths import Lengths, frames_text, lengths
 from qc.judge.verdict import Finding, Place
 from qc.outlets.schema import DurationLimit
@@ -102,4 +103,4 @@ def _fix(case: Case, wrong: list[Gap], stray: list[Gap], wanted: Lengths) -> Fix
     )
 
 
-JUDGES = {"black.inside_acts": inside_acts}
+JUDGES: dict[str, Judge] = {"black.inside_acts": inside_acts}

@@ -8,6 +8,7 @@ from qc.figures.level import highest_sample_dbfs
 from qc.judge.audio_layout import NO_SOUND
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured, weighed
+from qc.judge.headers import Judge
 from qc.judge.limits import number_bounds
 from qc.judge.loudness import PROGRAMME, is_silent
 from qc.judge.verdict import Finding, Place
@@ -99,4 +100,4 @@ def _lfe(case: Case, group: Group, number: int) -> bool:
     return group.layout == "5.1" and group.channels.index(number) == 3 and not any(labels)
 
 
-JUDGES = {"audio.must_carry": must_carry, "audio.must_be_silent": must_be_silent}
+JUDGES: dict[str, Judge] = {"audio.must_carry": must_carry, "audio.must_be_silent": must_be_silent}

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from qc.judge.case import Case
 from qc.judge.expected_clock import act_limit
 from qc.judge.findings import finding, graded, not_measured, timed
-from qc.judge.headers import Headers
+from qc.judge.headers import Headers, Judge
 from qc.judge.lengths import Lengths, frames_of, lengths
 from qc.judge.verdict import Finding
 from qc.outlets.schema import DurationLimit, Slot
@@ -128,5 +128,5 @@ def file(case: Headers, key: str, requirement: DurationLimit) -> Iterator[Findin
     )
 
 
-JUDGES = {"duration.trt": trt, "duration.slot": slot}
-HEADER_JUDGES = {"duration.file": file}
+JUDGES: dict[str, Judge] = {"duration.trt": trt, "duration.slot": slot}
+HEADER_JUDGES: dict[str, Judge] = {"duration.file": file}

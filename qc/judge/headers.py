@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
+from qc.judge.verdict import Finding
 from qc.media.facts import FileFacts, PictureStream, TimecodeSource
 from qc.outlets.schema import Profile
 from qc.timing.timecode import Clock, Counting, TimecodeError
+
+#: (headers or case, requirement id, requirement) -> findings.
+Judge = Callable[[Any, str, Any], Iterator[Finding]]
 
 
 @dataclass(frozen=True, kw_only=True)

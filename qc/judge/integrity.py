@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured, weighed
-from qc.judge.headers import Headers
+from qc.judge.headers import Headers, Judge
 from qc.judge.limits import number_bounds
 from qc.judge.steps import odd_steps, variable_rate
 from qc.judge.verdict import Finding, Place
@@ -263,5 +263,5 @@ def _ends(case: Headers, rate: Fraction) -> Iterator[tuple[str, Fraction]]:
             yield f"timecode stream {other.index}", other.duration
 
 
-JUDGES = {"integrity.decodable": decodable, "integrity.constant_rate": constant_rate}
-HEADER_JUDGES = {"integrity.stream_lengths": stream_lengths}
+JUDGES: dict[str, Judge] = {"integrity.decodable": decodable, "integrity.constant_rate": constant_rate}
+HEADER_JUDGES: dict[str, Judge] = {"integrity.stream_lengths": stream_lengths}

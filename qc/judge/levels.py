@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from qc.judge.findings import not_measured
-from qc.judge.headers import Headers
+from qc.judge.headers import Headers, Judge
 from qc.judge.limits import number
 from qc.judge.verdict import Finding
 from qc.outlets.schema import LevelsRange
@@ -21,4 +21,4 @@ def level_range(case: Headers, key: str, requirement: LevelsRange) -> Iterator[F
     )
 
 
-JUDGES = {"levels.range": level_range}
+JUDGES: dict[str, Judge] = {"levels.range": level_range}

@@ -9,6 +9,7 @@ from qc.figures.groups import ChannelGroup
 from qc.figures.reading import Reading
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured, weighed
+from qc.judge.headers import Judge
 from qc.judge.limits import AT_LIMIT, Bounds, number, number_bounds
 from qc.judge.verdict import Finding, Outcome, Place
 from qc.measurement.record import SoundSeries
@@ -250,7 +251,7 @@ def _unjudged(
     )
 
 
-JUDGES = {
+JUDGES: dict[str, Judge] = {
     "loudness.programme": programme,
     "loudness.act": act,
     "loudness.max_short_term": max_short_term,

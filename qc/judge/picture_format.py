@@ -7,15 +7,13 @@ from fractions import Fraction
 from typing import Any
 
 from qc.judge.findings import chosen, finding, graded, not_measured, weighed
-from qc.judge.headers import Headers
+from qc.judge.headers import Headers, Judge
 from qc.judge.limits import number_bounds
 from qc.judge.verdict import Finding, Outcome
 from qc.media.facts import PictureStream
 from qc.outlets.schema import BitRateLimit, Choice, NumberChoice, Requirement
 from qc.remedy import flags
 from qc.remedy.exports import look, one_of, re_export
-
-Judge = Callable[[Headers, str, Any], Iterator[Finding]]
 
 NO_PICTURE = "no picture stream"
 

@@ -8,6 +8,7 @@ from qc.figures.groups import ChannelGroup
 from qc.figures.silence import one_sided_runs, silent_runs
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
+from qc.judge.headers import Judge
 from qc.judge.lengths import Lengths, lengths
 from qc.judge.limits import number
 from qc.judge.verdict import Finding, Place
@@ -117,4 +118,4 @@ def _fix(case: Case, group: ChannelGroup, runs: Sequence[Run], *, one_sided: boo
     )
 
 
-JUDGES = {"silence.inside_acts": inside_acts, "silence.one_channel": one_channel}
+JUDGES: dict[str, Judge] = {"silence.inside_acts": inside_acts, "silence.one_channel": one_channel}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from qc.judge.findings import finding, graded, weighed
-from qc.judge.headers import Headers
+from qc.judge.headers import Headers, Judge
 from qc.judge.limits import count_bounds
 from qc.judge.verdict import Finding
 from qc.outlets.schema import Choice, Count
@@ -52,4 +52,8 @@ def other(case: Headers, key: str, requirement: Choice) -> Iterator[Finding]:
     )
 
 
-HEADER_JUDGES = {"streams.pictures": pictures, "streams.timecode_tracks": timecode_tracks, "streams.other": other}
+HEADER_JUDGES: dict[str, Judge] = {
+    "streams.pictures": pictures,
+    "streams.timecode_tracks": timecode_tracks,
+    "streams.other": other,
+}

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
-from qc.judge.headers import Headers
+from qc.judge.headers import Headers, Judge
 from qc.judge.verdict import Finding
 from qc.media.facts import TimecodeSource
 from qc.outlets.schema import Choice, Flag, TimecodeStart
@@ -188,9 +188,9 @@ def _set_start(clock: Clock, som: int, wanted: str) -> Fix:
     return flags.start_timecode(first, wanted)
 
 
-JUDGES = {"timecode.start": start}
+JUDGES: dict[str, Judge] = {"timecode.start": start}
 
-HEADER_JUDGES = {
+HEADER_JUDGES: dict[str, Judge] = {
     "timecode.counting": counting,
     "timecode.valid_labels": valid_labels,
     "timecode.agreement": agreement,

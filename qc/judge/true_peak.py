@@ -9,6 +9,7 @@ from qc.figures.groups import ChannelGroup
 from qc.figures.reading import Reading
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured, weighed
+from qc.judge.headers import Judge
 from qc.judge.limits import AT_LIMIT, Bounds, number_bounds
 from qc.judge.loudness import PROGRAMME, is_silent
 from qc.judge.verdict import Finding, Place
@@ -92,4 +93,4 @@ def _room(case: Case, group: ChannelGroup) -> float | None:
     return None if low is None or reading.value is None else reading.value - low
 
 
-JUDGES = {"true_peak.programme": programme}
+JUDGES: dict[str, Judge] = {"true_peak.programme": programme}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from qc.judge.findings import finding, graded, not_measured
-from qc.judge.headers import Headers
+from qc.judge.headers import Headers, Judge
 from qc.judge.verdict import Finding, Outcome
 from qc.outlets.schema import Choice, Flag
 from qc.remedy.exports import look, one_of, re_wrap, replace
@@ -62,4 +62,4 @@ def extension(case: Headers, key: str, requirement: Flag) -> Iterator[Finding]:
     )
 
 
-HEADER_JUDGES = {"wrapper.kind": kind, "wrapper.extension": extension}
+HEADER_JUDGES: dict[str, Judge] = {"wrapper.kind": kind, "wrapper.extension": extension}

@@ -1,0 +1,90 @@
+"""Acts, breaks and totals as measured: the table of a report and the rows of a timing sheet."""
+
+from __future__ import annotations
+
+from qc.figures import loudness, peaks
+from qc.judge.case import Case
+from qc.judge.duration import times
+from qc.judge.verdict import ActRow, BreakRow, ProgrammeTable
+from qc.outlets.schema import Profile
+from qc.programme.structure import Act
+from qc.timing.spans import Span
+
+_FOUND_BY = {
+    "picture": "black and silence in the picture",
+    "sheet": "declared timing sheet",
+    "whole file": "whole file (single part)",
+}
+
+
+def programme_table(case: Case) -> ProgrammeTable:
+    """Everything in the outlet's convention; loudness of the first judged group."""
+    found, clock = case.structure, case.clock
+    counted = times(case)
+    acts = tuple(
+        ActRow(
+            number=act.number,
+            som=row.som,
+            eom=row.eom,
+            duration=row.duration,
+            frames=row.frames,
+            span=act.span,
+            **_figures(case, act),
+        )
+        for act, row in zip(found.acts, counted.acts, strict=True)
+    )
+    breaks = tuple(
+        BreakRow(
+            number=item.number,
+            start=clock.at(item.span.first),
+            duration=clock.counting.duration(item.span.frames),
+            frames=item.span.frames,
+            span=item.span,
+        )
+        for item in found.breaks
+    )
+    return ProgrammeTable(
+        found_by=_FOUND_BY.get(found.found_by, found.found_by),
+        note="; ".join(filter(None, [found.note, *found.unlike])),
+        head=found.head,
+        acts=acts,
+        breaks=breaks,
+        tail=found.tail,
+        trt=counted.trt if acts else "",
+        trt_frames=counted.trt_frames,
+        trt_other_accounting=counted.trt_other_accounting if acts else "",
+        accounting=counted.accounting,
+        eom=counted.eom,
+        counting=counted.counting,
+    )
+
+
+def _figures(case: Case, act: Act) -> dict[str, float | None]:
+    if case.no_sound or case.sound is None:
+        return dict.fromkeys(("integrated", "max_short_term", "loudness_range", "true_peak_dbtp"))
+    group, spans = case.groups[0], (case.rows(act.span),)
+    readings = {
+        "integrated": loudness.integrated(case.sound, group, spans),
+        "max_short_term": loudness.max_short_term(case.sound, group, spans),
+        "loudness_range": loudness.loudness_range(case.sound, group, spans),
+        "true_peak_dbtp": peaks.true_peak(case.sound, group, spans),
+    }
+    return {name: None if reading.value is None else round(reading.value, 4) for name, reading in readings.items()}
+
+
+def empty_table(profile: Profile, note: str) -> ProgrammeTable:
+    """The table of a file that could not be measured."""
+    return ProgrammeTable(
+        found_by="",
+        note=note,
+        head=Span(0, 0),
+        acts=(),
+        breaks=(),
+        tail=Span(0, 0),
+        trt="",
+        trt_frames=0,
+        trt_other_accounting="",
+        accounting=profile.programme.accounting,
+        eom=profile.programme.eom,
+        counting="",
+    )

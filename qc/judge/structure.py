@@ -1,0 +1,355 @@
+"""Parting, acts, breaks, what surrounds the programme, and the declared timing sheet against the picture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from qc.figures.black import darkness
+from qc.figures.level import highest_sample_dbfs, level_dbfs
+from qc.judge.case import Case
+from qc.judge.duration import act_lengths
+from qc.judge.findings import finding, graded, not_measured, timed, weighed
+from qc.judge.headers import Judge
+from qc.judge.lengths import Lengths, frames_text, lengths, short_label
+from qc.judge.limits import Bounds, count_bounds, number, settled, weigh
+from qc.judge.verdict import Finding, Outcome
+from qc.outlets.schema import (
+    ActEnds,
+    ActLength,
+    BreakContent,
+    Choice,
+    Count,
+    DurationLimit,
+    Requirement,
+)
+from qc.programme.structure import Break
+from qc.remedy.acts import change_act
+from qc.remedy.breaks import change_black, change_break, clean_break, put_in_break
+from qc.remedy.exports import look, one_of, replace
+from qc.remedy.fix import Fix
+from qc.timing.spans import Span
+
+#: A black in a single part that is silent for at least this long looks like a break (common practice).
+_LIKE_A_BREAK_SECONDS = 1
+
+
+def _unknown(case: Case, key: str, requirement: Requirement, limit: str, subject: str, unit: str = "") -> Finding:
+    return not_measured(key, requirement, case.no_programme, limit, subject=subject, unit=unit)
+
+
+def parts(case: Case, key: str, requirement: Choice) -> Iterator[Finding]:
+    """Single or parted; soft and hard parts differ in how they are played out, not in the picture."""
+    limit = one_of(requirement.accept)
+    if case.no_programme:
+        yield _unknown(case, key, requirement, limit, "programme")
+        return
+    count = len(case.structure.acts)
+    measured = "single" if count == 1 else f"{count} parts in one file"
+    good = "single" in requirement.accept if count == 1 else set(requirement.accept) != {"single"}
+    least = _LIKE_A_BREAK_SECONDS * case.clock.rate
+    gaps = [g for g in case.structure.extra_gaps if count == 1 and g.silent_frames == g.span.frames >= least]
+    places = tuple(case.places.place(gap.span, note=f"{frames_text(gap.span.frames)} black and silent") for gap in gaps)
+    if good and gaps:
+        yield finding(
+            key,
+            requirement,
+            Outcome.ADVISORY,
+            measured,
+            limit,
+            subject="programme",
+            places=places,
+            reason="black and silence inside the part look like a break",
+            fix=look("See whether a version with breaks was exported by mistake.", "programme"),
+        )
+        return
+    yield finding(
+        key,
+        requirement,
+        graded(requirement, good),
+        measured,
+        limit,
+        subject="programme",
+        fix=None if good else replace(f"Deliver the version made as {limit}.", "programme"),
+    )
+
+
+def acts(case: Case, key: str, requirement: Count) -> Iterator[Finding]:
+    """Number of acts, with breaks that are missing or one too many."""
+    bounds = count_bounds(requirement)
+    if case.no_programme:
+        yield _unknown(case, key, requirement, bounds.words, "programme")
+        return
+    found = case.structure
+    missing, count = found.missing_breaks, len(found.acts)
+    limit = case.profile.structure.break_length
+    wanted = lengths(limit, case.clock.rate) if limit else None
+    if missing:
+        fix = put_in_break(missing, wanted.exact if wanted else None)
+    else:
+        fix = look(f"See which black is a break: {count} acts were found, {bounds.words} are asked for.", "programme")
+    places = tuple(case.places.place(gap.span, note="looks like one break more") for gap in found.extra_breaks)
+    yield weighed(
+        key,
+        requirement,
+        count,
+        bounds,
+        unit="acts",
+        subject="programme",
+        reason="; ".join(found.unlike),
+        places=places,
+        fix=fix,
+    )
+
+
+def act_length(case: Case, key: str, requirement: DurationLimit) -> Iterator[Finding]:
+    """Each act that has no line of its own."""
+    wanted = lengths(requirement, case.clock.rate)
+    if case.no_programme:
+        yield _unknown(case, key, requirement, wanted.words, "each act", "frames")
+        return
+    own = {act.number for act in case.profile.structure.act}
+    for act in case.structure.acts:
+        if act.number not in own:
+            yield _act(case, key, requirement, act.number, wanted)
+
+
+def act(case: Case, key: str, requirement: ActLength) -> Iterator[Finding]:
+    """One act by number."""
+    wanted = lengths(requirement, case.clock.rate)
+    subject = f"act {requirement.number}"
+    if case.no_programme:
+        yield _unknown(case, key, requirement, wanted.words, subject, "frames")
+    elif requirement.number not in {act.number for act in case.structure.acts}:
+        reason = f"there is no {subject}"
+        yield not_measured(key, requirement, reason, wanted.words, subject=subject, unit="frames")
+    else:
+        yield _act(case, key, requirement, requirement.number, wanted)
+
+
+def _act(case: Case, key: str, requirement: DurationLimit, number: int, wanted: Lengths) -> Finding:
+    counting = case.clock.counting
+    all_acts = act_lengths(case)
+    this = next(act for act in all_acts if act.number == number)
+    span = next(act.span for act in case.structure.acts if act.number == number)
+    over = wanted.amiss(this.frames)
+    others = [act for act in all_acts if act.number != number]
+    reason = f"{short_label(this.frames, counting)} long"
+    if number in case.structure.missing_breaks:
+        reason += f"; break {number} is missing, so the next act is counted in"
+    return timed(
+        key,
+        requirement,
+        this.frames,
+        wanted,
+        subject=f"act {number}",
+        span=f"act {number}",
+        places=(case.places.place(span),),
+        reason=reason,
+        fix=change_act(this, over, others, counting) if over else None,
+    )
+
+
+def break_length(case: Case, key: str, requirement: DurationLimit) -> Iterator[Finding]:
+    """Each break, and those that are missing."""
+    wanted = lengths(requirement, case.clock.rate)
+    if case.no_programme:
+        yield _unknown(case, key, requirement, wanted.words, "each break", "frames")
+        return
+    for item in case.structure.breaks:
+        frames = item.span.frames
+        yield timed(
+            key,
+            requirement,
+            frames,
+            wanted,
+            subject=f"break {item.number}",
+            span=f"break {item.number}",
+            places=(case.places.place(item.span),),
+            reason="" if _is_seen(case, item) else "as declared: this break is not visible in the picture",
+            fix=change_break(item.number, frames, wanted.amiss(frames)),
+        )
+    for missing in case.structure.missing_breaks:
+        yield finding(
+            key,
+            requirement,
+            graded(requirement, False),
+            "missing",
+            wanted.words,
+            subject=f"break {missing}",
+            unit="frames",
+            reason="no black of the picture fits this break",
+            fix=put_in_break((missing,), wanted.exact),
+        )
+    if not case.structure.breaks and not case.structure.missing_breaks:
+        yield not_measured(
+            key, requirement, "the programme has one part, without breaks", wanted.words, subject="each break"
+        )
+
+
+def _is_seen(case: Case, item: Break) -> bool:
+    """Black of the picture fills the break."""
+    black = sum(gap.span.overlap(item.span) for gap in case.gaps)
+    return case.structure.found_by != "sheet" or 2 * black >= item.span.frames
+
+
+def break_content(case: Case, key: str, requirement: BreakContent) -> Iterator[Finding]:
+    """Each break black and silent from its first frame to its last."""
+    limit = f"at most {number(requirement.max_luma_percent)} % luma, at most {number(requirement.max_peak_dbfs)} dBFS"
+    if case.no_programme or not case.structure.breaks:
+        reason = case.no_programme or "the programme has one part, without breaks"
+        yield not_measured(key, requirement, reason, limit, subject="each break")
+        return
+    for item in case.structure.breaks:
+        yield _content(case, key, requirement, item, limit)
+
+
+def _content(case: Case, key: str, requirement: BreakContent, item: Break, limit: str) -> Finding:
+    picture, sound = case.measurement.picture, case.sound
+    assert picture is not None
+    found = darkness(picture, item.span)
+    subject = f"break {item.number}"
+    if found is None:
+        return not_measured(key, requirement, "the break holds no picture", limit, subject=subject)
+    bright = settled(found.percentile) > requirement.max_luma_percent
+    said, loud, places = f"luma {number(found.percentile)} % (99.9 percentile)", False, []
+    if bright:
+        frame = found.percentile_frame
+        note = f"luma {number(found.percentile)} %, brightest pixel {number(found.highest)} %"
+        places.append(case.places.place(Span(frame, frame + 1), note=note))
+    if sound is not None and sound.channels:
+        channels = tuple(channel for channel in case.programme_channels if channel < sound.channels)
+        reading = highest_sample_dbfs(sound, channels, (case.rows(item.span),))
+        if reading.value is None:
+            said += f", {reading.reason}"
+        else:
+            loud = not weigh(reading.value, Bounds(None, requirement.max_peak_dbfs, ""), meter=True).inside
+            said += f", peak {number(reading.value)} dBFS"
+            if loud and reading.row is not None:
+                channel = None if reading.channel is None else reading.channel + 1
+                places.append(case.places.row(reading.row, channel=channel, note=f"{number(reading.value)} dBFS"))
+    return finding(
+        key,
+        requirement,
+        graded(requirement, not (bright or loud)),
+        said,
+        limit,
+        subject=subject,
+        span=subject,
+        places=tuple(places),
+        fix=clean_break(item.number, bright, loud) if bright or loud else None,
+    )
+
+
+#: Frames at the end of an act in which a cut-off sound is looked for.
+_END_FRAMES = 2
+
+
+def act_ends(case: Case, key: str, requirement: ActEnds) -> Iterator[Finding]:
+    """Sound cut at an act's end: advisory only, and quiet room sound is no finding."""
+    limit = f"at most {number(requirement.max_level_dbfs)} dBFS RMS in the last {_END_FRAMES} frames"
+    if case.no_sound:
+        yield not_measured(key, requirement, case.no_sound, limit, subject="each act")
+        return
+    assert case.sound is not None
+    channels = tuple(channel for channel in case.programme_channels if channel < case.sound.channels)
+    for act in case.structure.acts:
+        last = Span(max(act.span.first, act.span.end - _END_FRAMES), act.span.end)
+        reading = level_dbfs(case.sound, channels, (case.rows(last),))
+        subject, span = f"act {act.number}", f"last {_END_FRAMES} frames of act {act.number}"
+        if reading.value is None:
+            yield finding(
+                key, requirement, Outcome.PASS, reading.reason, limit, subject=subject, span=span, unit="dBFS"
+            )
+            continue
+        result = weigh(reading.value, Bounds(None, requirement.max_level_dbfs, limit), meter=True)
+        yield finding(
+            key,
+            requirement,
+            Outcome.PASS if result.inside else Outcome.ADVISORY,
+            settled(reading.value),
+            limit,
+            subject=subject,
+            unit="dBFS",
+            margin=result.margin,
+            at_limit=result.at_limit,
+            span=span,
+            places=() if result.inside else (case.places.place(last, value=round(reading.value, 2)),),
+            reason="" if result.inside else "sound runs up to the end of the act: listen whether it is cut off",
+            fix=None
+            if result.inside
+            else look(f"Listen to the end of act {act.number}; fade the sound if it is cut.", subject),
+        )
+
+
+def act_starts(case: Case, key: str, requirement: Choice) -> Iterator[Finding]:
+    """The first frame of each act is the first of a second or minute of the labels."""
+    limit = one_of(requirement.accept)
+    if case.no_programme or case.clock.start is None:
+        reason = case.no_programme or "the file carries no timecode; places are named by elapsed time"
+        yield not_measured(key, requirement, reason, limit, subject="each act")
+        return
+    for act in case.structure.acts:
+        label, before = case.clock.at(act.span.first), case.clock.at(act.span.first - 1)
+        minute, second = label[:5] != before[:5], label[:8] != before[:8]
+        good = (minute and "whole minute" in requirement.accept) or (second and "whole second" in requirement.accept)
+        yield finding(
+            key,
+            requirement,
+            graded(requirement, good),
+            label,
+            limit,
+            subject=f"act {act.number}",
+            span="first frame of the act",
+            places=(case.places.place(Span(act.span.first, act.span.first + 1)),),
+            fix=None if good else _to_whole(case, act.number, requirement.accept),
+        )
+
+
+def _to_whole(case: Case, number: int, accept: list[str]) -> Fix:
+    """Move the act to the next whole second or minute."""
+    frame = next(act.span.first for act in case.structure.acts if act.number == number)
+    cut = 8 if "whole second" in accept else 5
+    furthest = case.clock.counting.base * (1 if cut == 8 else 60) + 1
+    ahead = next(k for k in range(1, furthest + 1) if case.clock.at(frame + k)[:cut] != case.clock.at(frame)[:cut])
+    sentence = f"Move the start of act {number} {frames_text(ahead)} later, to {case.clock.at(frame + ahead)}."
+    return Fix("move", float(ahead), "frames", f"act {number}", sentence)
+
+
+def head(case: Case, key: str, requirement: DurationLimit) -> Iterator[Finding]:
+    yield from _edge(case, key, requirement, "head", case.structure.head)
+
+
+def tail(case: Case, key: str, requirement: DurationLimit) -> Iterator[Finding]:
+    yield from _edge(case, key, requirement, "tail", case.structure.tail)
+
+
+def _edge(case: Case, key: str, requirement: DurationLimit, name: str, span: Span) -> Iterator[Finding]:
+    wanted = lengths(requirement, case.clock.rate)
+    if case.no_programme:
+        yield _unknown(case, key, requirement, wanted.words, name, "frames")
+        return
+    over = wanted.amiss(span.frames)
+    yield timed(
+        key,
+        requirement,
+        span.frames,
+        wanted,
+        subject=name,
+        span=name,
+        places=(case.places.place(span),) if span.frames else (),
+        fix=change_black(f"the {name}", span.frames, over) if over else None,
+    )
+
+
+JUDGES: dict[str, Judge] = {
+    "structure.parts": parts,
+    "structure.acts": acts,
+    "structure.act_length": act_length,
+    "structure.act": act,
+    "structure.break_length": break_length,
+    "structure.break_content": break_content,
+    "structure.act_ends": act_ends,
+    "structure.act_starts": act_starts,
+    "structure.head": head,
+    "structure.tail": tail,
+}
