@@ -24,6 +24,7 @@ BLACK_BEGINS = 3.0  # leading black as the beginning of the programme, where not
 PICTURE_AFTER = 3.0  # picture after the end
 WORST_EOM = 5.0
 ABOUT_A_SECOND = 30  # frames
+MOST_EDGES = 64
 
 
 @dataclass(frozen=True, order=True)
@@ -56,17 +57,17 @@ def starts(frames: int, gaps: Sequence[Gap], expected: ExpectedClock) -> tuple[E
             offer(gap.span.end, 0.0 if gap.span.end == stated else beside(abs(gap.span.end - stated)))
     elif expected.head_frames and (expected.head_frames[1] is None or expected.head_frames[1] > 0):
         low, high = expected.head_frames
-        for frame in {picture, low or 0, *(gap.span.end for gap in gaps)}:
+        on_edge = {picture, *(gap.span.end for gap in gaps)}
+        for frame in on_edge | {low or 0}:
             short, over = max(0, (low or 0) - frame), max(0, frame - high) if high is not None else 0
-            on_picture = frame == picture or any(gap.span.end == frame for gap in gaps)
             cost = 0.0 if not short and not over else beside(short + over)
-            offer(frame, cost if on_picture else cost + ELSEWHERE)
+            offer(frame, cost if frame in on_edge else cost + ELSEWHERE)
     else:
         offer(picture, 0.0)
         if leading:
             offer(0, BLACK_BEGINS)
     last_picture = next((gap.span.first for gap in gaps if gap.span.end >= frames), frames)
-    return tuple(sorted(Edge(frame, cost) for frame, cost in found.items() if frame < last_picture))
+    return _cheapest({frame: cost for frame, cost in found.items() if frame < last_picture})
 
 
 def ends(frames: int, gaps: Sequence[Gap], expected: ExpectedClock) -> tuple[Edge, ...]:
@@ -80,4 +81,9 @@ def ends(frames: int, gaps: Sequence[Gap], expected: ExpectedClock) -> tuple[Edg
             after = frames - gap.span.end
             cost = PICTURE_AFTER + math.log2(1 + after / ABOUT_A_SECOND)
             found.setdefault(gap.span.first, min(WORST_EOM, cost))
-    return tuple(sorted(Edge(frame, cost) for frame, cost in found.items() if frame > 0))
+    return _cheapest({frame: cost for frame, cost in found.items() if frame > 0})
+
+
+def _cheapest(found: dict[int, float]) -> tuple[Edge, ...]:
+    kept = sorted(found, key=lambda frame: (found[frame], frame))[:MOST_EDGES]
+    return tuple(Edge(frame, found[frame]) for frame in sorted(kept))

@@ -31,10 +31,11 @@ SHORT_BREAK = 15  # frames under which silence counts less
 WRONG_ACT = 0.5  # an act outside its accepted length ...
 PER_SHARE = 30.0  # ... and for each 1/1 of that length beyond
 WORST_ACT = 8.0
-UNEVEN = 0.6  # an act of twice or half the mean costs half of it, where nothing closer is stated
-WORST_UNEVEN = 1.5
+UNEVEN = 0.2  # an act of twice or half the mean costs half of it, where nothing closer is stated ...
+WORST_UNEVEN = 0.3  # ... never enough to outweigh one break of the right length
 PLACED_WITHIN = 0.1  # a window this narrow states where an act ends
 WORST_TRT = 6.0
+MOST_CANDIDATES = 200
 
 Window = tuple[int | None, int | None]
 
@@ -56,9 +57,11 @@ class Breaks:
 
 
 def breaks_of(gaps: Sequence[Gap], expected: ExpectedClock) -> Breaks:
-    """The gaps that can be a break at all."""
+    """The gaps that can be a break at all; of very many (a flickering picture) those most like one."""
     missing = MISSING_PLACED if _placed(expected) else MISSING
     kept = [(gap, cost) for gap in gaps if (cost := unlike_break(gap, expected.break_frames)) < missing]
+    if len(kept) > MOST_CANDIDATES:
+        kept = sorted(sorted(kept, key=lambda pair: pair[1])[:MOST_CANDIDATES], key=lambda pair: pair[0].span)
     return Breaks(
         gaps=tuple(gap for gap, _ in kept),
         first=np.array([gap.span.first for gap, _ in kept], dtype=np.int64),
