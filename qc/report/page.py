@@ -185,8 +185,8 @@ def _finding(number: int, finding: Finding) -> FindingWords:
         check=visible(finding.check),
         level=visible(finding.level),
         measured=wording.measured(finding),
-        limit=_unbroken(wording.limit(finding)),
-        tolerance=_unbroken(visible(finding.tolerance)) or "none",
+        limit=_plus_minus(wording.limit(finding)),
+        tolerance=_plus_minus(visible(finding.tolerance)) or "none",
         margin=wording.margin(finding) or "does not apply",
         at_limit=finding.at_limit,
         span=visible(finding.span),
@@ -201,9 +201,9 @@ def _finding(number: int, finding: Finding) -> FindingWords:
     )
 
 
-def _unbroken(text: str) -> str:
-    """A tolerance keeps its sign on its line."""
-    return text.replace("+/- ", "+/-\u00a0")
+def _plus_minus(text: str) -> str:
+    """The sign of a tolerance, kept on one line with its number."""
+    return text.replace("+/- ", "±\u00a0").replace("+/-", "±")
 
 
 def _place(place: Place, unit: str) -> PlaceWords:
