@@ -62,11 +62,16 @@ def check(
     from qc.delivery.paperwork import Paperwork, combined_json, combined_junit
     from qc.delivery.prepare import prepare
     from qc.delivery.run import check_files, run_status
-    from qc.report.run import run_block
+    from qc.report.run import Option, run_block
 
     started = datetime.now(UTC)
     inventory, ask = prepare(files, outlet, sheet=sheet, waivers=waivers, strict=strict, fresh=fresh, settle=settle)
-    options = {"outlets": outlet, "strict": strict, "fresh": fresh, "sheet": sheet.name if sheet else None}
+    options: dict[str, Option] = {
+        "outlets": outlet,
+        "strict": strict,
+        "fresh": fresh,
+        "sheet": sheet.name if sheet else None,
+    }
 
     def block(*results: CheckedFile) -> RunBlock:
         return run_block([result.libraries for result in results], started, options)

@@ -47,7 +47,7 @@ def measure(
     with ProgressLine(wanted=not quiet) as line:
         name = visible(file.name)
         measurement = measure_file(
-            file, store=Store.default(), fresh=fresh, on_progress=lambda progress: line.update(name, progress)
+            file, store=Store(), fresh=fresh, on_progress=lambda progress: line.update(name, progress)
         )
     block = run_block([measurement.libraries], started, {"fresh": fresh})
     if not quiet:

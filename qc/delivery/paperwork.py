@@ -27,7 +27,7 @@ class Paperwork:
 
     def write(self, checked: CheckedFile, run: RunBlock) -> tuple[Path, ...]:
         """The HTML reports of one file, one per outlet. A report that cannot be written is remembered, not raised."""
-        pages = []
+        pages: list[Path] = []
         for verdict in checked.verdicts:
             pages += self._write(verdict, checked.file, run)[:1]
         return tuple(pages)

@@ -9,6 +9,7 @@ from pathlib import Path
 from qc.delivery.inventory import Inventory, take_inventory
 from qc.delivery.run import Ask
 from qc.errors import UserError
+from qc.judge.waivers import WaiverRule, read_waivers
 from qc.measurement.child import RunLimits
 from qc.measurement.store import Store
 from qc.outlets.load import LoadedProfile, load_profile
@@ -48,14 +49,12 @@ def prepare(
         raise UserError("a timing sheet belongs to one file", where="--sheet", remedy="check that file on its own")
     if sheet is not None and not sheet.is_file():
         raise UserError("there is no such timing sheet", where=str(sheet))
-    granted: tuple[object, ...] = ()
+    granted: tuple[WaiverRule, ...] = ()
     if waivers is not None:
-        from qc.judge.waivers import read_waivers
-
-        granted = tuple(read_waivers(waivers))
+        granted = read_waivers(waivers)
     ask = Ask(
         profiles=profiles,
-        store=Store.default(),
+        store=Store(),
         fresh=fresh,
         strict=strict,
         settle=settle,

@@ -18,6 +18,7 @@ from qc.media.facts import FileFacts
 from qc.report.media_file import MediaFile, media_file, unreadable_file
 
 if TYPE_CHECKING:
+    from qc.judge.waivers import WaiverRule
     from qc.measurement.store import Store
     from qc.outlets.load import LoadedProfile
 
@@ -37,7 +38,7 @@ class Ask:
     strict: bool = False
     settle: float = DEFAULT_SECONDS
     sheet: Path | None = None
-    waivers: tuple[object, ...] = ()
+    waivers: tuple[WaiverRule, ...] = ()
     limits: RunLimits = field(default_factory=RunLimits)
 
 
@@ -108,19 +109,19 @@ def _check(path: Path, name: str, ask: Ask, sizes: set[int], listener: Listener)
 
 def _measure(path: Path, ask: Ask, sizes: set[int], listener: Listener) -> Measurement:
     """Two names for the same bytes cost one pass: the second is found in the store, even with ``fresh``."""
-    on_facts = _header_judge(ask.profiles, listener)
+    on_facts = _header_judge(path.name, ask.profiles, listener)
     fresh = ask.fresh and _size(path) not in sizes
     return measure_file(
         path, store=ask.store, fresh=fresh, on_facts=on_facts, on_progress=listener.progress, limits=ask.limits
     )
 
 
-def _header_judge(profiles: Sequence[LoadedProfile], listener: Listener) -> Callable[[FileFacts], None]:
+def _header_judge(name: str, profiles: Sequence[LoadedProfile], listener: Listener) -> Callable[[FileFacts], None]:
     from qc.judge import judge_headers
 
     def on_facts(facts: FileFacts) -> None:
         for profile in profiles:
-            listener.headers(profile, judge_headers(facts, profile))
+            listener.headers(profile, judge_headers(facts, profile, name=name))
 
     return on_facts
 
@@ -133,7 +134,7 @@ def _verdict(measurement: Measurement, profile: LoadedProfile, ask: Ask) -> Verd
         from qc.programme.sheet import read_sheet
 
         sheet = read_sheet(ask.sheet, measurement.clock, profile.profile.programme.eom)
-    return judge(measurement, profile, sheet=sheet, waivers=ask.waivers)  # type: ignore[arg-type]
+    return judge(measurement, profile, sheet=sheet, waivers=ask.waivers)
 
 
 def _unreadable(path: Path, name: str, ask: Ask, error: CannotMeasure) -> CheckedFile:

@@ -1,0 +1,115 @@
+"""``qc demo``: a short season with planted faults, rendered, checked and compared with the truth."""
+
+from __future__ import annotations
+
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from qc.cli.terminal import Terminal, shown
+
+if TYPE_CHECKING:
+    from qc.demo.season import Shown
+
+
+def register(app: typer.Typer) -> None:
+    app.command(name="demo")(demo)
+
+
+def demo(
+    out: Annotated[Path, typer.Option(metavar="DIR", help="Folder for reports and whatever is rendered.")] = Path(
+        "reports"
+    ),
+    full: Annotated[
+        bool, typer.Option("--full", help="Only render one full-length 21:30;00 episode into DIR, for timing.")
+    ] = False,
+    keep: Annotated[bool, typer.Option("--keep", help="Keep the rendered episodes (about 2 GB).")] = False,
+) -> int:
+    """Render five short episodes with planted faults, check them for six outlets, compare with the truth.
+
+    Exit status 0 if every planted fault was found and nothing else was, 1 if not.
+    """
+    return _full(out) if full else _season(out, keep)
+
+
+def _season(out: Path, keep: bool) -> int:
+    from qc.demo.episodes import SERIES, VERSIONS
+    from qc.demo.season import Season
+
+    terminal = Terminal()
+    began = time.monotonic()
+    terminal.say(
+        f"{SERIES}: {len(VERSIONS)} files are rendered at one tenth of time, checked and compared with the truth."
+    )
+    season = Season(out, keep=keep)
+    results = []
+    for result in season.run():
+        results.append(result)
+        terminal.say(_row(result))
+        terminal.say(_score(result), end="")
+        sys.stdout.flush()
+    truth = season.truth()
+    found = sum(len(result.score.found) for result in results)
+    missed = sum(len(result.score.missed) for result in results)
+    false = sum(len(result.score.false) for result in results)
+    terminal.say(f"\nPlanted faults: {found} found, {missed} missed, {false} false. {time.monotonic() - began:.0f} s.")
+    pages = [result.page for result in results if result.page]
+    if pages:
+        failed = next((result.page for result in results if result.page and result.version.expected), pages[0])
+        terminal.say(f"Reports: {shown(out)}  (open {shown(failed)} in a browser)")
+    else:
+        terminal.warn(f"The reports could not be written to {shown(out)}.")
+    if truth:
+        terminal.say(f"What was planted, and where: {shown(truth)}")
+    return 1 if missed or false else 0
+
+
+def _row(result: Shown) -> str:
+    from qc.report import wording
+
+    verdict = result.checked.verdicts[0]
+    word = wording.WORDS[verdict.outcome]
+    return f"{word:9} {result.version.episode}  {verdict.profile.name:26} {result.page.name if result.page else ''}"
+
+
+def _score(result: Shown) -> str:
+    from qc.report import wording
+
+    lines = [f"          found   {wanted.requirement} {wanted.subject}".rstrip() for wanted in result.score.found]
+    lines += [f"          MISSED  {wanted.requirement} {wanted.subject}".rstrip() for wanted in result.score.missed]
+    lines += [
+        f"          FALSE   {finding.requirement} {finding.subject}: {wording.measured(finding)}, "
+        f"limit {wording.limit(finding)} ({finding.outcome.value}) {finding.reason}".rstrip()
+        for finding in result.score.false
+    ]
+    return "".join(f"{line}\n" for line in lines)
+
+
+def _full(out: Path) -> int:
+    from qc.demo.full import expected_bytes, full_name, render_full, room_bytes
+
+    terminal = Terminal()
+    terminal.say(
+        f"{full_name()}: 21:30;00, 1920x1080 interlaced, MPEG-2 4:2:2 at 50 Mb/s, eight tracks. "
+        f"About {expected_bytes() / 1e9:.1f} GB, and {room_bytes() / 1e9:.1f} GB more while it is made."
+    )
+    began = time.monotonic()
+    watched = sys.stderr.isatty()
+
+    def on_frame(done: int, total: int) -> None:
+        if watched or done % 3000 == 0:
+            left = (time.monotonic() - began) * (total - done) / done
+            print(
+                f"{100 * done / total:3.0f} %, {left / 60:.1f} min left",
+                file=sys.stderr,
+                end="\r" if watched else "\n",
+                flush=True,
+            )
+
+    path = render_full(out, on_frame)
+    terminal.say(f"{shown(path)}  ({path.stat().st_size / 1e9:.2f} GB, {time.monotonic() - began:.0f} s)")
+    terminal.say(f"Now: qc check {shown(path)} --outlet corvane-5")
+    return 0

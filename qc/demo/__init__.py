@@ -1,0 +1,1 @@
+"""A short season with planted faults: rendered here, checked here, compared with the truth."""

@@ -1,0 +1,89 @@
+"""The demo run: render each version, check it, keep its reports, compare with the truth."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from threading import Lock
+
+from qc.delivery.paperwork import Paperwork
+from qc.delivery.run import Ask, CheckedFile, check_files
+from qc.demo.episodes import VERSIONS, Version
+from qc.demo.render import render, stems_of
+from qc.demo.sound import Stems
+from qc.demo.truth import Score, score, truth_document
+from qc.outlets.load import load_profile
+from qc.report.files import ReportNotWritten, write_report
+from qc.report.run import run_block
+
+#: Files rendered at the same time; one more is being checked meanwhile.
+RENDERERS = 2
+EPISODES_FOLDER = "demo-episodes"
+TRUTH_FILE = "demo-truth.json"
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One version, done.
+
+    page  its HTML report, None if it could not be written
+    """
+
+    version: Version
+    checked: CheckedFile
+    score: Score
+    page: Path | None
+
+
+class Season:
+    """Stems are made once an episode; a version is forgotten once it is checked, unless it is to be kept."""
+
+    def __init__(self, out: Path, *, keep: bool = False, versions: Sequence[Version] = VERSIONS) -> None:
+        self._out = out
+        self._keep = keep
+        self._versions = tuple(versions)
+        self._folder = out / EPISODES_FOLDER
+        self._paperwork = Paperwork(out)
+        self._stems: dict[int, Stems] = {}
+        self._lock = Lock()
+
+    def run(self) -> Iterator[Shown]:
+        """Versions in their order. Raises UserError if one cannot be rendered."""
+        started = datetime.now(UTC)
+        with ThreadPoolExecutor(RENDERERS) as renderers:
+            pending = [renderers.submit(self._render, version) for version in self._versions]
+            try:
+                for version, rendering in zip(self._versions, pending, strict=True):
+                    path = rendering.result()
+                    yield self._check(version, path, started)
+                    if not self._keep:
+                        path.unlink(missing_ok=True)
+            finally:
+                for rendering in pending:
+                    rendering.cancel()
+        if not self._keep and self._folder.is_dir() and not any(self._folder.iterdir()):
+            self._folder.rmdir()
+
+    def truth(self) -> Path | None:
+        """Writes what was planted; None if the folder does not allow it."""
+        document = json.dumps(truth_document(self._versions), indent=2) + "\n"
+        try:
+            return write_report(self._out / TRUTH_FILE, document.encode())
+        except ReportNotWritten:
+            return None
+
+    def _render(self, version: Version) -> Path:
+        with self._lock:
+            stems = self._stems.setdefault(version.episode, stems_of(version.episode))
+            _ = stems.speech, stems.music
+        return render(version, self._folder, stems)
+
+    def _check(self, version: Version, path: Path, started: datetime) -> Shown:
+        ask = Ask(profiles=(load_profile(version.outlet),), settle=0)
+        checked = check_files([path], ask)[0]
+        pages = self._paperwork.write(checked, run_block([checked.libraries], started, {"demo": True}))
+        return Shown(version, checked, score(version, checked.verdicts[0]), pages[0] if pages else None)
