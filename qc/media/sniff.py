@@ -86,7 +86,7 @@ def _unreachable(path: Path, name: str, problem: OSError) -> CannotMeasure:
         return CannotMeasure("no permission to read the file", where=name, remedy="Ask for read access to it")
     if problem.errno == errno.ELOOP:
         return CannotMeasure("a link that leads back to itself", where=name, remedy="Name the file itself")
-    if path.is_symlink() and isinstance(problem, FileNotFoundError):
+    if isinstance(problem, FileNotFoundError) and path.is_symlink():
         return CannotMeasure(
             "a link to a file that is not there", where=name, remedy="Connect the drive it points to, or name the file"
         )
