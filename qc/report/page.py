@@ -15,6 +15,9 @@ from qc.timing.spans import Span
 #: Places written out for one finding; the rest is counted.
 MOST_PLACES = 12
 
+#: Findings written out under one instruction; more of them are named in one paragraph.
+MOST_WRITTEN_OUT = 4
+
 
 @dataclass(frozen=True)
 class Badge:
@@ -38,7 +41,6 @@ class FindingWords:
     anchor: str
     badge: Badge
     title: str
-    subject: str
     requirement: str
     check: str
     level: str
@@ -51,6 +53,7 @@ class FindingWords:
     clause: str
     source: str
     reason: str
+    action: str
     fix: str
     after: str
     waiver: str
@@ -60,10 +63,11 @@ class FindingWords:
 
 @dataclass(frozen=True)
 class Task:
-    """One thing to do or to know, said once for all findings that ask for it."""
+    """One thing to do or to know, said once for all findings that ask for it; ``many`` of them are only named."""
 
     words: str
     findings: tuple[FindingWords, ...]
+    many: bool
 
 
 @dataclass(frozen=True)
@@ -147,18 +151,19 @@ def page(verdict: Verdict, file: MediaFile, run: RunBlock) -> Page:
 
 
 def _tasks(findings: tuple[FindingWords, ...]) -> tuple[Task, ...]:
-    """Findings by what they ask for, in the order in which each is first asked for."""
+    """Findings by what they ask for; the same kind of work stands together, in the order it is first asked for."""
     otherwise = {
         "fail": "No instruction can be given in numbers; see the finding.",
         "not-measured": "No reason was recorded.",
         "advisory": "Look at it before the file is sent.",
     }
     together: dict[str, list[FindingWords]] = {}
-    for finding in findings:
+    actions = list(dict.fromkeys(finding.action for finding in findings))
+    for finding in sorted(findings, key=lambda finding: actions.index(finding.action)):
         kind = finding.badge.kind
         words = finding.reason if kind == "not-measured" else finding.fix or finding.reason
         together.setdefault(words or otherwise[kind], []).append(finding)
-    return tuple(Task(words, tuple(group)) for words, group in together.items())
+    return tuple(Task(words, tuple(group), len(group) > MOST_WRITTEN_OUT) for words, group in together.items())
 
 
 def badge(outcome: Outcome) -> Badge:
@@ -179,8 +184,7 @@ def _finding(number: int, finding: Finding) -> FindingWords:
     return FindingWords(
         anchor=f"finding-{number}",
         badge=badge(finding.outcome),
-        title=visible(finding.title),
-        subject=visible(finding.subject),
+        title=wording.title(finding),
         requirement=visible(finding.requirement),
         check=visible(finding.check),
         level=visible(finding.level),
@@ -193,6 +197,7 @@ def _finding(number: int, finding: Finding) -> FindingWords:
         clause=visible(finding.clause) or "none given",
         source=visible(finding.source),
         reason=sentence(finding.reason),
+        action=visible(fix.action) if fix else "",
         fix=visible(fix.sentence) if fix else "",
         after=wording.after(fix.after) if fix else "",
         waiver=wording.waiver_words(finding),

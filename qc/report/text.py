@@ -39,8 +39,8 @@ def verdict_text(verdict: Verdict, *, colour: bool = False) -> str:
     for outcome in wording.ORDER:
         if outcome == Outcome.PASS:
             continue
-        for finding in verdict.of(outcome):
-            lines += ["", *_finding(finding, colour)]
+        for group in _alike(verdict.of(outcome)):
+            lines += ["", *(_finding(group[0], colour) if len(group) == 1 else _unmeasured(group, colour))]
     table = verdict.programme
     if table.acts:
         acts = "1 act" if len(table.acts) == 1 else f"{len(table.acts)} acts"
@@ -104,7 +104,8 @@ def _finding(finding: Finding, colour: bool) -> list[str]:
     if colour:
         lines[0] = lines[0].replace(word, _painted(word, finding.outcome, True), 1)
     clause = f" ({visible(finding.clause)})" if finding.clause else ""
-    lines += _wrapped(f"limit {wording.limit(finding)}{clause}", _BODY)
+    if finding.limit or clause:
+        lines += _wrapped(f"limit {wording.limit(finding)}{clause}", _BODY)
     if finding.reason:
         lines += _wrapped(visible(finding.reason), _BODY)
     for place in finding.places[:MOST_PLACES]:
@@ -117,6 +118,25 @@ def _finding(finding: Finding, colour: bool) -> list[str]:
     if finding.fix:
         lines += _wrapped(f"-> {visible(finding.fix.sentence)}", _BODY, _BODY + "   ")
     return lines
+
+
+def _alike(findings: Iterable[Finding]) -> list[list[Finding]]:
+    """Findings that were not measured for the same reason and at the same level, together; each other one alone."""
+    groups: dict[object, list[Finding]] = {}
+    for number, finding in enumerate(findings):
+        missing = finding.outcome == Outcome.NOT_MEASURED
+        groups.setdefault((finding.reason, finding.level) if missing else number, []).append(finding)
+    return list(groups.values())
+
+
+def _unmeasured(group: list[Finding], colour: bool) -> list[str]:
+    word = wording.WORDS[Outcome.NOT_MEASURED]
+    level = "" if group[0].level == "must" else f" ({visible(group[0].level)})"
+    head = f"{word}  {len(group)} requirements{level}: {visible(group[0].reason) or 'no reason recorded'}"
+    lines = _wrapped(head, _INDENT, _BODY)
+    if colour:
+        lines[0] = lines[0].replace(word, _painted(word, Outcome.NOT_MEASURED, True), 1)
+    return lines + _wrapped("; ".join(wording.title(finding) for finding in group), _BODY)
 
 
 def _first_words(verdict: Verdict) -> str:

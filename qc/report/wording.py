@@ -71,7 +71,7 @@ def margin(finding: Finding) -> str:
 
 
 def limit(finding: Finding) -> str:
-    return visible(finding.limit) or "none stated"
+    return visible(finding.limit) or "not given"
 
 
 def frames(span_frames: int) -> str:
@@ -117,8 +117,11 @@ def place_short(place: Place) -> str:
 
 
 def title(finding: Finding) -> str:
-    """Title and subject: "True peak, programme"."""
-    return f"{visible(finding.title)}, {visible(finding.subject)}" if finding.subject else visible(finding.title)
+    """Title and subject, "True peak, act 2"; the subject is left out where the title names it or it is the file."""
+    name, subject = visible(finding.title), visible(finding.subject)
+    if not subject or subject == "file" or subject.casefold() in name.casefold():
+        return name
+    return f"{name}, {subject}"
 
 
 def after(figures: dict[str, float]) -> str:
@@ -139,10 +142,11 @@ _NAMED_UNITS = {
 
 def _after_one(name: str, value: float) -> str:
     words, _, last = name.rpartition("_")
-    unit = _NAMED_UNITS.get(last.lower())
-    if unit is None:
-        return f"{visible(name).replace('_', ' ')} {number(value)}"
-    return f"{visible(words or name).replace('_', ' ')} {number(value, unit)}"
+    unit = _NAMED_UNITS.get(last.lower(), "")
+    plain = visible(words if unit else name).replace("_", " ")
+    shown = {"trt": "TRT", "lra": "LRA"}.get(plain, plain)
+    figure = number(int(value) if unit == "frames" else float(value), unit)
+    return f"{shown} {figure}".strip()
 
 
 def counts(findings: Iterable[Finding]) -> tuple[tuple[Outcome, int], ...]:

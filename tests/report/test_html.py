@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from qc.judge.verdict import Outcome
+from qc.report import wording
 from qc.report.html import TEMPLATES, report_html
 from tests.kit import verdicts
 from tests.kit.html_walk import Walk, walk
@@ -163,6 +165,31 @@ def test_the_same_instruction_is_given_once():
         "#finding-1",
         "#finding-2",
     ]
+
+
+def test_the_same_kind_of_work_stands_together():
+    """Export, gain, export in the findings: both exports first, then the gain."""
+    export, gain = verdicts.FINDINGS[5].fix, verdicts.FINDINGS[2].fix
+    fixes = (export, gain, replace(export, sentence="Export with eight channels."))
+    mixed = tuple(verdicts.finding(outcome=Outcome.FAIL, fix=fix) for fix in fixes)
+    seen = walk(report_html(verdicts.verdict(findings=mixed), verdicts.media(), verdicts.RUN))
+
+    order = [link.attributes["href"] for link in seen.all("a") if "finding" in link.attributes["href"]]
+    assert order == ["#finding-1", "#finding-3", "#finding-2"]
+
+
+@pytest.mark.parametrize(
+    ("figures", "words"),
+    [
+        ({"frames": 150.0}, "150 frames"),
+        ({"trt_frames": 50400}, "TRT 50400 frames"),
+        ({"true_peak_dbtp": -2.0, "integrated_lkfs": -24.25}, "integrated -24.25 LKFS, true peak -2.00 dBTP"),
+        ({"gain": 1.5}, "gain 1.50"),
+    ],
+)
+def test_figures_after_a_fix_have_name_and_unit(figures, words):
+    """The unit is the last part of a figure's name."""
+    assert wording.after(figures) == words
 
 
 def _variables(block: str) -> dict[str, str]:

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from qc.judge.verdict import Outcome
+from qc.report import wording
 from qc.report.text import cautions_text, header_text, overview_text, verdict_text
 from tests.kit import verdicts
 
@@ -128,3 +129,29 @@ def test_a_place_in_a_file_without_timecode_is_said_to_be_elapsed_time():
     text = verdict_text(verdicts.verdict(findings=(verdicts.finding(outcome=Outcome.FAIL, places=(place,)),)))
 
     assert "at elapsed 0:00:01.001 (frame 30)" in text
+
+
+def test_one_reason_for_many_requirements_is_given_once():
+    """A file that cannot be read has forty requirements that were not measured: one block names them all."""
+    missing = tuple(
+        verdicts.finding(title=name, outcome=Outcome.NOT_MEASURED, measured=None, reason="the file is empty")
+        for name in ("Wrapper", "Raster", "True peak")
+    )
+    text = verdict_text(verdicts.verdict(findings=missing))
+
+    assert text.count("the file is empty") == 1
+    assert "NOT MEASURED  3 requirements: the file is empty" in text
+    assert "Wrapper, programme; Raster, programme; True peak, programme" in text
+
+
+@pytest.mark.parametrize(
+    ("title", "subject", "words"),
+    [
+        ("True peak", "act 2", "True peak, act 2"),
+        ("Wrapper", "file", "Wrapper"),
+        ("Timecode at SOM", "SOM", "Timecode at SOM"),
+    ],
+)
+def test_a_subject_that_adds_nothing_is_left_out(title, subject, words):
+    """The same name of a finding in every report."""
+    assert wording.title(verdicts.finding(title=title, subject=subject)) == words
