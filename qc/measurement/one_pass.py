@@ -139,7 +139,10 @@ class _Meters:
         view = luma_view(frame)
         if self._luma is None:
             self._luma = LumaMeter(view.bits, view.full_range)
-        self._luma.feed(view.codes, view.bits)
+        if frame.is_corrupt:  # what a decoder leaves in the damaged parts differs from run to run
+            self._luma.skip()
+        else:
+            self._luma.feed(view.codes, view.bits)
 
     # -- after the pass ----------------------------------------------------------------------------
 

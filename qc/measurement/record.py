@@ -73,7 +73,8 @@ class PictureSeries:
     """Picture, one row per decoded frame in presentation order.
 
     A bright frame may be counted on a quarter of its rows; ``counted`` says how many pixels the
-    histogram row holds. Rules must compare shares of ``counted``, not absolute numbers.
+    histogram row holds. Rules must compare shares of ``counted``, not absolute numbers. A damaged
+    picture has no pixels counted: its row is empty.
     """
 
     luma: np.ndarray  # (frames, bins) uint32

@@ -10,7 +10,7 @@ import os
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import Protocol
+from typing import Literal, Protocol
 
 import av
 from av.error import FFmpegError
@@ -27,6 +27,8 @@ from qc.media.timestamps import PictureTimes
 
 #: Bytes libav asks for at once: small enough to stay in the processor's cache while they are hashed.
 _READ_AT_ONCE = 1 << 16
+#: How libav may decode the picture in threads of its own: whole frames or slices, as the codec can.
+THREADS: Literal["AUTO", "NONE"] = "AUTO"
 #: Sound that ends this much before its declared end has ended early (priming and padding of lossy
 #: codecs stay below; common practice, no source).
 _SOUND_SHORT = Fraction(1, 20)
@@ -119,7 +121,7 @@ class _Pass:
         if picture is not None:
             stream = self._decodable(found, picture.index, picture.codec)
             if isinstance(stream, av.VideoStream):
-                stream.thread_type = "AUTO"
+                stream.thread_type = THREADS
                 base = stream.time_base or Fraction(1, 90000)
                 self._times = PictureTimes(picture.index, base, picture.frame_rate, self._sink.tell)
                 chosen.append(stream)

@@ -81,6 +81,10 @@ class LumaMeter:
             codes = self._count(plane, bits)
         self._keep(codes)
 
+    def skip(self) -> None:
+        """A picture that cannot be counted: its row stays empty, with no pixels counted."""
+        self._keep(np.zeros(1 << self.depth, np.int64))
+
     def finish(self) -> LumaRows:
         """All rows so far."""
         luma = np.zeros((self._frames, len(self._starts)), np.uint32)
