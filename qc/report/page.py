@@ -199,7 +199,7 @@ def _finding(number: int, finding: Finding) -> FindingWords:
         reason=sentence(finding.reason),
         action=visible(fix.action) if fix else "",
         fix=visible(fix.sentence) if fix else "",
-        after=wording.after(fix.after) if fix else "",
+        after=wording.after(fix.after, finding.unit) if fix else "",
         waiver=wording.waiver_words(finding),
         places=tuple(_place(place, finding.unit) for place in shown),
         more_places=len(finding.places) - len(shown) + finding.more_places,

@@ -124,9 +124,12 @@ def title(finding: Finding) -> str:
     return f"{name}, {subject}"
 
 
-def after(figures: dict[str, float]) -> str:
-    """Figures after a fix: "true peak -2.40 dBTP, integrated -23.00 LUFS"."""
-    return ", ".join(_after_one(name, value) for name, value in sorted(figures.items()))
+def after(figures: dict[str, float], unit: str = "") -> str:
+    """Figures after a fix: "true peak -2.40 dBTP, integrated -23.00 LUFS".
+
+    unit  of the finding; a loudness that names no unit of its own has it
+    """
+    return ", ".join(_after_one(name, value, unit) for name, value in sorted(figures.items()))
 
 
 _NAMED_UNITS = {
@@ -140,9 +143,11 @@ _NAMED_UNITS = {
 }
 
 
-def _after_one(name: str, value: float) -> str:
+def _after_one(name: str, value: float, of_finding: str) -> str:
     words, _, last = name.rpartition("_")
     unit = _NAMED_UNITS.get(last.lower(), "")
+    if name == "integrated":
+        words, unit = name, of_finding if of_finding in {"LUFS", "LKFS"} else "LUFS"
     plain = visible(words if unit else name).replace("_", " ")
     shown = {"trt": "TRT", "lra": "LRA"}.get(plain, plain)
     figure = number(int(value) if unit == "frames" else float(value), unit)

@@ -184,12 +184,13 @@ def test_the_same_kind_of_work_stands_together():
         ({"frames": 150.0}, "150 frames"),
         ({"trt_frames": 50400}, "TRT 50400 frames"),
         ({"true_peak_dbtp": -2.0, "integrated_lkfs": -24.25}, "integrated -24.25 LKFS, true peak -2.00 dBTP"),
+        ({"integrated": -23.0, "peaks_to_hold": 3.0}, "integrated -23.00 LKFS, peaks to hold 3"),
         ({"gain": 1.5}, "gain 1.50"),
     ],
 )
 def test_figures_after_a_fix_have_name_and_unit(figures, words):
     """The unit is the last part of a figure's name."""
-    assert wording.after(figures) == words
+    assert wording.after(figures, "LKFS") == words
 
 
 def _variables(block: str) -> dict[str, str]:
