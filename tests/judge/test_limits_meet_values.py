@@ -81,7 +81,12 @@ def test_a_limit_reads_as_the_trade_writes_it(bounds: Bounds, words: str, tolera
 
 @pytest.mark.parametrize(
     ("count", "good", "bad"),
-    [({"exact": 8}, [8], [7, 9]), ({"min": 2}, [2, 16], [1, 0]), ({"min": 2, "max": 4}, [2, 4], [1, 5]), ({"max": 1}, [0, 1], [2])],
+    [
+        ({"exact": 8}, [8], [7, 9]),
+        ({"min": 2}, [2, 16], [1, 0]),
+        ({"min": 2, "max": 4}, [2, 4], [1, 5]),
+        ({"max": 1}, [0, 1], [2]),
+    ],
 )
 def test_counts_are_exact_or_between(count: dict[str, Any], good: list[int], bad: list[int]) -> None:
     """Both ends included."""
