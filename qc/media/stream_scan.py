@@ -1,11 +1,11 @@
 """Scan, field order and a few facts as the picture stream itself says them, from its first packets.
 
 The decoder's interface mixes what the wrapper says with what the stream says; this reads the stream
-alone. ProRes and VC-3 say it in each frame header; MPEG-2 and AVC are handed to the library again
-as bare elementary streams, so that no wrapper can speak for them.
+alone. ProRes, VC-3 and MPEG-2 say it in their headers; AVC is handed to the library again as a bare
+elementary stream, so that no wrapper can speak for it.
 
 Sources: SMPTE RDD 36:2015, 5.1 and 6.1 (ProRes frame header); SMPTE ST 2019-1 (VC-3 header, offsets
-from memory); ISO/IEC 13818-2, 6.2.2.6 (group of pictures header).
+from memory).
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from av.bitstream import BitStreamFilterContext
 from av.container import InputContainer
 from av.video.stream import VideoStream
 
+from qc.media.mpeg_headers import avc_frames_only, mpeg2_scan, mpeg2_timecode
 from qc.media.opening import quiet
 
 #: Bounds of the look at the stream: never the programme.
@@ -34,7 +35,6 @@ _FIELD_ORDER = {
     4: "interlaced, bottom first",
     5: "interlaced, top first",
 }
-_ELEMENTARY = {"mpeg2video": ("mpegvideo", None), "h264": ("h264", "h264_mp4toannexb")}
 
 
 @dataclass(frozen=True)
@@ -92,9 +92,10 @@ def stream_says(codec: str, packets: list[bytes]) -> StreamSays:
         return _prores(packets[0])
     if codec == "dnxhd":
         return _vc3(packets[0])
-    if codec in _ELEMENTARY:
-        timecode = _group_timecode(packets[0]) if codec == "mpeg2video" else None
-        return StreamSays(scan=_elementary_scan(_ELEMENTARY[codec][0], b"".join(packets)), timecode=timecode)
+    if codec == "mpeg2video":
+        return StreamSays(scan=mpeg2_scan(packets[0]), timecode=mpeg2_timecode(packets[0]))
+    if codec == "h264":
+        return StreamSays(scan=_avc_scan(b"".join(packets)[:ELEMENTARY_BYTES]))
     return StreamSays()
 
 
@@ -115,23 +116,22 @@ def _vc3(frame: bytes) -> StreamSays:
     return StreamSays(scan=f"interlaced, {order} first", compression=compression)
 
 
-def _elementary_scan(form: str, content: bytes) -> str | None:
+def _avc_scan(content: bytes) -> str | None:
+    """Scan of AVC: by the parameter set; the order of fields by the picture order counts, as the library reads them.
+
+    None where fields are allowed but no order is said (both fields of a frame with the same count).
+    """
+    frames_only = avc_frames_only(content)
+    if frames_only is not False:
+        return "progressive" if frames_only else None
     with quiet():
         try:
-            with av.open(io.BytesIO(content[:ELEMENTARY_BYTES]), "r", format=form) as bare:
+            with av.open(io.BytesIO(content), "r", format="h264") as bare:
                 picture = bare.streams.video[0].codec_context if bare.streams.video else None
-                return _FIELD_ORDER.get(picture.field_order) if picture and picture.width else None
+                order = _FIELD_ORDER.get(picture.field_order) if picture and picture.width else None
         except Exception:
             return None  # a stream that cannot be read bare says nothing; the long pass tells what is wrong with it
-
-
-def _group_timecode(content: bytes) -> tuple[int, int, int, int, bool] | None:
-    at = content.find(b"\x00\x00\x01\xb8")
-    if at < 0 or at + 8 > len(content):
-        return None
-    bits = int.from_bytes(content[at + 4 : at + 8], "big") >> 7
-    drop, hours, minutes = bits >> 24 & 1, bits >> 19 & 31, bits >> 13 & 63
-    return hours, minutes, bits >> 6 & 63, bits & 63, bool(drop)
+    return None if order == "progressive" else order
 
 
 def mixed_scan(field_order: int) -> str | None:

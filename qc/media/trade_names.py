@@ -17,6 +17,7 @@ _CODECS = {
     "dts": "DTS",
     "dvvideo": "DV",
     "eac3": "E-AC-3",
+    "cc_dec": "CEA-608 captions",
     "eia_608": "CEA-608 captions",
     "ffv1": "FFV1",
     "flac": "FLAC",

@@ -388,3 +388,66 @@ def test_encrypted_streams_are_named(media_dir: Path) -> None:
     facts = probe(path)
     assert picture(facts).codec == "encrypted AVC"
     assert facts.sounds[0].codec == "encrypted AAC"
+
+
+def test_avc_intra_in_mxf_and_op_atom(media_dir: Path) -> None:
+    """AVC-Intra class 100, 1080i. Its frames allow fields but count both alike: no order is said by the stream.
+
+    Source: ITU-T H.264, A.2.9 (High 4:2:2 Intra); SMPTE ST 378 (OP1a), ST 390 (OP-Atom); as encoded.
+    """
+    scan = ["-vf", "setfield=tff", "-pix_fmt", "yuv422p10", "-flags", "+ildct+ilme", "-x264opts", "tff=1"]
+    source = ["-f", "lavfi", "-i", "testsrc2=s=1920x1080:r=25:d=0.08"]
+    codec = ["-c:v", "libx264", "-avcintra-class", "100", "-preset", "ultrafast"]
+    facts = probe(render(media_dir / "intra.mxf", [*source, *scan, *codec, "-timecode", "10:00:00:00"]))
+    atom = probe(
+        render(media_dir / "atom.mxf", ["-i", str(media_dir / "intra.mxf"), "-c:v", "copy", "-f", "mxf_opatom"])
+    )
+
+    stream = picture(facts)
+    assert (stream.codec, stream.profile, stream.level) == ("AVC", "High 4:2:2 Intra", "4.1")
+    assert (stream.width, stream.height, stream.chroma, stream.bit_depth) == (1920, 1080, "4:2:2", 10)
+    assert stream.clean_aperture == (0, 0, 1920, 1080)
+    assert (stream.scan_by_container, stream.scan_by_stream) == (TOP, None)
+    assert facts.operational_pattern == "OP1a"
+    assert atom.operational_pattern == "OPAtom"
+
+
+def test_interlaced_sequence_of_progressive_frames_keeps_its_first_field(media_dir: Path, mpeg2: Episode) -> None:
+    """PsF in MPEG-2: the frame is flagged progressive, the sequence is not; it still is a 1080i-style stream.
+
+    Source: ISO/IEC 13818-2, 6.3.10 (progressive_frame, top_field_first).
+    """
+    content = bytearray(mpeg2.path.read_bytes())
+    at = content.find(b"\x00\x00\x01\xb5\x8f")
+    while at >= 0:
+        content[at + 8] |= 0x80
+        at = content.find(b"\x00\x00\x01\xb5\x8f", at + 4)
+    path = media_dir / "psf.mxf"
+    path.write_bytes(content)
+
+    assert path.read_bytes() != mpeg2.path.read_bytes()
+    assert picture(probe(path)).scan_by_stream == TOP
+
+
+def test_captions_and_subtitles(media_dir: Path, avc: Episode) -> None:
+    """A CEA-608 caption track in MOV and timed text in MP4, with language. Source: QTFF (c608), ISO/IEC 14496-30."""
+    scc = media_dir / "lines.scc"
+    scc.write_text("Scenarist_SCC V1.0\n\n00:00:00:00\t9420 9420 94ae 94ae 9470 9470 c8e5 ecec ef80 942f 942f\n")
+    srt = media_dir / "lines.srt"
+    srt.write_text("1\n00:00:00,000 --> 00:00:00,500\nThe gate leans.\n")
+    streams = ["-map", "0:v", "-map", "0:a", "-map", "1", "-c:v", "copy", "-c:a", "copy"]
+    captions = probe(
+        render(
+            media_dir / "captions.mov",
+            ["-i", str(avc.path), "-i", str(scc), *streams, "-c:s", "copy", "-metadata:s:s:0", "language=eng"],
+        )
+    )
+    text = probe(
+        render(
+            media_dir / "text.mov",
+            ["-i", str(avc.path), "-i", str(srt), *streams, "-c:s", "mov_text", "-metadata:s:s:0", "language=fra"],
+        )
+    )
+
+    assert ("captions", "CEA-608 captions", "eng") in [(it.kind, it.codec, it.language) for it in captions.others]
+    assert ("subtitles", "timed text", "fra") in [(it.kind, it.codec, it.language) for it in text.others]
