@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from qc.media.facts import FileFacts
 from qc.report.document import as_json
 from qc.report.facts_document import facts_document
@@ -9,6 +11,7 @@ from qc.report.run import RunBlock
 from qc.report.visible import visible
 
 SCHEMA_NAME = "airworthy-probe/1"
+SCHEMA_FILE = Path(__file__).parent / "schema" / "airworthy-probe-1.json"
 
 
 def probe_json(name: str, facts: FileFacts, run: RunBlock) -> bytes:

@@ -7,7 +7,13 @@ import subprocess
 import sys
 from pathlib import Path
 
-from tests.kit.render import episode
+import pytest
+from jsonschema import Draft202012Validator
+from referencing import Registry, Resource
+
+from qc.report.document import SCHEMA_FILE as REPORT_SCHEMA
+from qc.report.probe_document import SCHEMA_FILE
+from tests.kit.render import EIGHT_MONO, episode
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -33,6 +39,19 @@ def test_page_and_json(media_dir: Path, tmp_path: Path) -> None:
     assert printed["facts"]["pictures"][0]["frame_rate"] == "30000/1001"
     assert printed["facts"]["timecodes"][0]["drop"] is False
     assert set(printed) == {"schema", "file", "facts", "run"}
+
+
+@pytest.mark.parametrize("form", ["mov-prores", "mxf-mpeg2", "mp4-h264"])
+def test_json_fits_its_published_schema(media_dir: Path, form: str) -> None:
+    """What is printed validates against the schema in the package. Source: JSON Schema 2020-12, package jsonschema."""
+    path = episode(
+        media_dir / f"schema-{form}.{form[:3]}", form=form, sounds=EIGHT_MONO, acts=(6,), break_frames=[]
+    ).path
+    schemas = [json.loads(file.read_text(encoding="utf-8")) for file in (SCHEMA_FILE, REPORT_SCHEMA)]
+    registry = Registry().with_resources([(schema["$id"], Resource.from_contents(schema)) for schema in schemas])
+    document = json.loads(qc("probe", str(path), "--json", "-").stdout)
+
+    Draft202012Validator(schemas[0], registry=registry).validate(document)
 
 
 def test_not_media(tmp_path: Path) -> None:
