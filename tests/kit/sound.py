@@ -47,7 +47,7 @@ def programme(seed: int, levels: Sequence[float | None], rate: int) -> np.ndarra
     return samples * (np.repeat(gains, rate) * syllables)[:, None]
 
 
-def programmes(rate: int = 48_000, least: int = 4, most: int = 12) -> st.SearchStrategy[np.ndarray]:
+def programmes(rate: int = 48_000, least: int = 3, most: int = 7) -> st.SearchStrategy[np.ndarray]:
     """Programmes of loud, quiet and silent seconds."""
     levels = st.lists(st.none() | st.floats(-60, -12), min_size=least, max_size=most)
     audible = levels.filter(lambda found: any(level is not None and level > -40 for level in found))
