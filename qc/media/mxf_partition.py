@@ -82,6 +82,7 @@ class MxfHeader:
     pattern: str | None
     status: str | None
     footer: bool
+    footer_named: bool  # the header says where the footer is
     timecodes: tuple[MxfTimecode, ...]
     pictures: tuple[MxfPicture, ...]
     sounds: tuple[MxfSound, ...]
@@ -119,6 +120,7 @@ def read_mxf(path: Path) -> MxfHeader:
         pattern=_pattern(header.pattern),
         status=_STATUS.get(header.status),
         footer=footer is not None,
+        footer_named=header.footer > 0,
         timecodes=tuple(_timecodes(sets)),
         pictures=tuple(_picture(items) for kind, items in sets if kind in _PICTURE_SETS),
         sounds=tuple(

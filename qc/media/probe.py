@@ -118,8 +118,9 @@ def _facts(path: Path, container: InputContainer, header: MovHeader | MxfHeader 
     tags = _tags(container.metadata)
     if mxf and mxf.status:
         tags["header partition"] = mxf.status
-    if isinstance(header, str):
-        tags["damage"] = header
+    damage = header if isinstance(header, str) else _cut_short(mov, mxf)
+    if damage:
+        tags["damage"] = damage
     return FileFacts(
         wrapper=wrapper,
         brand=brand,
@@ -143,6 +144,15 @@ def _wrapper(container: InputContainer, mov: MovHeader | None) -> tuple[str, str
         brand = mov.brand if mov else printable(container.metadata.get("major_brand", "")).strip() or None
         return ("MOV" if brand in (None, "qt") else "MP4"), brand
     return _WRAPPERS.get(name, name.split(",")[0].upper()), None
+
+
+def _cut_short(mov: MovHeader | None, mxf: MxfHeader | None) -> str | None:
+    """What the headers alone show of a file that ends too early; None if nothing."""
+    if mov and mov.media_cut:
+        return "the file ends before its media does"
+    if mxf and mxf.footer_named and not mxf.footer:
+        return "the footer that the header names is not there: the file ends too early"
+    return None
 
 
 def _tags(metadata: dict[str, str]) -> dict[str, str]:

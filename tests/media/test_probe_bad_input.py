@@ -17,7 +17,7 @@ import pytest
 
 from qc.errors import CannotMeasure
 from qc.media.probe import probe
-from tests.kit.render import Episode, episode, wave_file
+from tests.kit.render import Episode, episode, render, wave_file
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -124,11 +124,27 @@ def test_truncated_mxf_opens_with_what_its_header_declares(tmp_path: Path, mxf: 
 
     facts, whole = probe(path), probe(mxf.path)
     assert (whole.index_present, facts.index_present) == (True, False)
+    assert "damage" not in whole.tags
+    assert facts.tags["damage"] == "the footer that the header names is not there: the file ends too early"
     assert facts.picture is not None and facts.picture.declared_frames == 56
     assert facts.picture.duration == 56 / mxf.rate
     assert facts.duration == whole.duration
     assert facts.timecodes == whole.timecodes
     assert facts.operational_pattern == "OP1a"
+
+
+def test_mov_with_its_index_in_front_cut_in_its_media(tmp_path: Path, mov: Episode, media_dir: Path) -> None:
+    """The index is there and declares more than the file holds: facts, and the damage named."""
+    quick = render(media_dir / "front.mov", ["-i", str(mov.path), "-map", "0", "-c", "copy", "-movflags", "+faststart"])
+    content = quick.read_bytes()
+    path = tmp_path / "front-cut.mov"
+    path.write_bytes(content[: len(content) * 7 // 10])
+
+    assert "damage" not in probe(quick).tags
+    facts = probe(path)
+    assert facts.index_present is True
+    assert facts.picture is not None and facts.picture.declared_frames == 30
+    assert facts.tags["damage"] == "the file ends before its media does"
 
 
 def test_mxf_cut_inside_its_header(tmp_path: Path, mxf: Episode) -> None:

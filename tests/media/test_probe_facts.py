@@ -451,3 +451,28 @@ def test_captions_and_subtitles(media_dir: Path, avc: Episode) -> None:
 
     assert ("captions", "CEA-608 captions", "eng") in [(it.kind, it.codec, it.language) for it in captions.others]
     assert ("subtitles", "timed text", "fra") in [(it.kind, it.codec, it.language) for it in text.others]
+
+
+@pytest.mark.parametrize(
+    ("suffix", "codec", "wrapper"),
+    [
+        (".mkv", "libx264", "Matroska"),
+        (".ts", "mpeg2video", "MPEG-TS"),
+        (".mpg", "mpeg2video", "MPEG-PS"),
+        (".avi", "mpeg2video", "AVI"),
+    ],
+)
+def test_other_wrappers_are_named_by_content(media_dir: Path, suffix: str, codec: str, wrapper: str) -> None:
+    """Wrappers that no outlet asks for are still told for what they are, with the stream's own scan."""
+    interlaced = ["-vf", "setfield=bff", "-flags", "+ildct+ilme", "-pix_fmt", "yuv420p"]
+    options = ["-x264opts", "bff=1", "-preset", "ultrafast"] if codec == "libx264" else ["-b:v", "2M"]
+    facts = probe(
+        render(
+            media_dir / f"other{suffix}",
+            ["-f", "lavfi", "-i", "testsrc2=s=160x96:r=25:d=1", *interlaced, "-c:v", codec, *options],
+        )
+    )
+
+    assert (facts.wrapper, facts.extension_agrees, facts.index_present) == (wrapper, True, None)
+    assert picture(facts).frame_rate == PAL
+    assert (picture(facts).scan_by_container, picture(facts).scan_by_stream) == (None, BOTTOM)
