@@ -125,7 +125,7 @@ def _channels(profile: Profile, finder: Finder) -> Iterator[Problem]:
     for key, side, what in (("must_carry", "min", "lowest"), ("must_be_silent", "max", "highest")):
         limit = getattr(audio, key)
         if limit is not None and getattr(limit, side) is None:
-            yield finder.problem(("audio", key), f"no {side}", f"the {what} peak in dBFS as {side}")
+            yield finder.problem(("audio", key), f"no {side}", f"the {what} peak in dBFS as {side}", table=True)
 
 
 def _parting(profile: Profile, finder: Finder) -> Iterator[Problem]:

@@ -240,7 +240,7 @@ def refusals(error: ValidationError, data: dict[str, Any], finder: Finder) -> di
             at = next((key for key in cause.keys if isinstance(value, dict) and key in value), "")
             path = (*path, at) if at else path
             problem = finder.problem(path, cause.found, cause.expected, table=not at, absent=cause.absent)
-        elif kind == "missing":
+        elif kind == "missing" and value is None:
             owner = model_at(path[:-1])
             problem = finder.problem(
                 path, "nothing", expected_at(owner, str(path[-1])) if owner else "a value", absent=True

@@ -135,7 +135,8 @@ def _load(path: Path, asked: str, *, outlet: bool) -> LoadedProfile:
         no_base = any(problem.key == "base" for problem in problems)
         spoilt = {name for layer in layers for name in layer.spoilt}
         for problem in found:
-            if not (no_base and problem.absent) and not _about(problem, spoilt) and problem not in problems:
+            unsaid = problem.absent and (no_base or _again(problem, problems))
+            if not unsaid and not _about(problem, spoilt) and problem not in problems:
                 problems.append(problem)
     if problems or profile is None:
         raise ProfileError(asked, _in_order(problems, layers, top.label))

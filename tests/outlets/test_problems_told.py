@@ -22,7 +22,7 @@ def told(path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
 def test_wrong_values_unknown_keys_and_contradictions_in_one_message(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Nine things wrong in one file: nine told, each with line, table, key, found, accepted, nearest."""
+    """Ten things wrong in one file: ten told, each with line, table, key, found, accepted, nearest."""
     path = write_profile(
         tmp_path,
         """\
@@ -101,7 +101,7 @@ test.toml has 10 problems; nothing was checked.
 
 
 def test_lines_that_are_no_toml_are_told_together(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A comma decimal, a bare length, bare text and a repeated key: all told, the tables they are in not blamed twice."""
+    """A comma decimal, a bare length, bare text and a repeated key: all told, no table blamed twice."""
     path = write_profile(
         tmp_path,
         """\
