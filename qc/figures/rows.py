@@ -19,6 +19,13 @@ def rows_of(span: Span, rate: Fraction) -> Span:
     return Span(round(span.first * STEPS_PER_SECOND / rate), round(span.end * STEPS_PER_SECOND / rate))
 
 
+def whole_rows_of(span: Span, rate: Fraction) -> Span:
+    """The rows that lie wholly inside a span of frames: what a break may be judged on, since a row on its
+    edge also holds up to 10 ms of the act beside it."""
+    first = -(-span.first * STEPS_PER_SECOND * rate.denominator // rate.numerator)
+    return Span(first, max(first, span.end * STEPS_PER_SECOND * rate.denominator // rate.numerator))
+
+
 def frames_of(rows: Span, rate: Fraction) -> Span:
     """The frames that a span of rows touches; at least one frame for at least one row."""
     first, end = Fraction(rows.first) * rate / STEPS_PER_SECOND, Fraction(rows.end) * rate / STEPS_PER_SECOND

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from qc.figures.groups import ChannelGroup, default_group, group_of, why_no_group
-from qc.figures.rows import rows_of
+from qc.figures.rows import rows_of, whole_rows_of
 from qc.judge.audio_layout import NO_SOUND
 from qc.judge.expected_clock import expected_clock, single_part
 from qc.judge.headers import Headers
@@ -106,6 +106,10 @@ class Case(Headers):
 
     def rows(self, span: Span) -> Span:
         return rows_of(span, self.clock.rate)
+
+    def whole_rows(self, span: Span) -> Span:
+        """Only rows that hold nothing of what is beside the span."""
+        return whole_rows_of(span, self.clock.rate)
 
     @property
     def sound(self) -> SoundSeries | None:
