@@ -104,6 +104,7 @@ VERSIONS = (
         "corvane-5-mini",
         (
             Expected("timecode.counting"),
+            Expected("timecode.start", "SOM"),
             Expected("duration.trt"),
         ),
         acts=on_whole_seconds((0, 32), (33, 65), (66, 99), (100, 132), drop=False),

@@ -13,6 +13,10 @@ from qc.demo.render import file_name
 from qc.judge.verdict import Finding, Outcome, Verdict
 
 
+#: Requirements about papers that the demo does not deliver: not measured, and rightly so.
+NOT_DELIVERED = ("structure.sheet",)
+
+
 @dataclass(frozen=True)
 class Score:
     """found and missed planted faults; false: findings that nothing was planted for."""
@@ -28,7 +32,11 @@ class Score:
 
 def score(version: Version, verdict: Verdict) -> Score:
     """Every finding that is not a pass needs a planted fault, and the reverse. One fault may answer for several."""
-    alarms = [finding for finding in verdict.findings if finding.outcome != Outcome.PASS]
+    alarms = [
+        finding
+        for finding in verdict.findings
+        if finding.outcome != Outcome.PASS and finding.requirement not in NOT_DELIVERED
+    ]
     found = [expected for expected in version.expected if any(_is(expected, finding) for finding in alarms)]
     return Score(
         found=tuple(found),
