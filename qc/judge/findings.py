@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from qc.judge.catalogue import check_of
@@ -91,10 +92,10 @@ def weighed(
     *,
     unit: str,
     meter: bool = False,
-    fix: Fix | None = None,
+    fix: Fix | Callable[[], Fix] | None = None,
     **more: Any,
 ) -> Finding:
-    """A number against bounds; the fix is used only outside them."""
+    """A number against bounds; the fix is used, and made, only outside them. A count has no margin."""
     result = weigh(value, bounds, meter=meter)
     return finding(
         key,
@@ -104,9 +105,9 @@ def weighed(
         bounds.words,
         unit=unit,
         tolerance=bounds.tolerance,
-        margin=result.margin,
+        margin=None if isinstance(value, int) and unit != "frames" else result.margin,
         at_limit=result.at_limit,
-        fix=None if result.inside else fix,
+        fix=None if result.inside else fix() if callable(fix) else fix,
         **more,
     )
 

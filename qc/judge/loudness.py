@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 
 from qc.figures import loudness, peaks
 from qc.figures.groups import ChannelGroup
@@ -15,6 +16,7 @@ from qc.judge.verdict import Finding, Outcome, Place
 from qc.measurement.record import SoundSeries
 from qc.outlets.schema import LoudnessLimit, LoudnessRangeLimit, NumberLimit
 from qc.remedy.exports import look, replace
+from qc.remedy.fix import Fix
 from qc.remedy.gain import Ceiling, change_gain
 from qc.timing.spans import Span
 
@@ -71,15 +73,6 @@ def _integrated(
                 yield _unjudged(key, requirement, reading.reason, bounds, subject=subject, span=said)
             else:
                 where = case.mix(group) if name == "programme" else f"{case.mix(group)} of {name}"
-                fix = change_gain(
-                    where,
-                    reading.value,
-                    bounds.low,
-                    bounds.high,
-                    requirement.target,
-                    requirement.unit,
-                    _ceiling(case, group, spans),
-                )
                 yield weighed(
                     key,
                     requirement,
@@ -89,8 +82,16 @@ def _integrated(
                     meter=True,
                     subject=subject,
                     span=said,
-                    fix=fix,
+                    fix=partial(_gain, case, group, spans, requirement, reading.value, where),
                 )
+
+
+def _gain(
+    case: Case, group: ChannelGroup, spans: tuple[Span, ...], requirement: LoudnessLimit, measured: float, where: str
+) -> Fix:
+    bounds = number_bounds(requirement)
+    ceiling = _ceiling(case, group, spans)
+    return change_gain(where, measured, bounds.low, bounds.high, requirement.target, ceiling)
 
 
 def _anchored(

@@ -24,7 +24,7 @@ from qc.outlets.schema import (
 )
 from qc.programme.structure import Break
 from qc.remedy.acts import change_act
-from qc.remedy.breaks import change_black, change_break, clean_break, put_in_break
+from qc.remedy.breaks import change_break, change_edge, clean_break, put_in_break
 from qc.remedy.exports import look, one_of, replace
 from qc.remedy.fix import Fix
 from qc.timing.spans import Span
@@ -218,7 +218,7 @@ def _content(case: Case, key: str, requirement: BreakContent, item: Break, limit
         places.append(case.places.place(Span(frame, frame + 1), note=note))
     if sound is not None and sound.channels:
         channels = tuple(channel for channel in case.programme_channels if channel < sound.channels)
-        reading = highest_sample_dbfs(sound, channels, (case.rows(item.span),))
+        reading = highest_sample_dbfs(sound, channels, (case.whole_rows(item.span),))
         if reading.value is None:
             said += f", {reading.reason}"
         else:
@@ -337,7 +337,7 @@ def _edge(case: Case, key: str, requirement: DurationLimit, name: str, span: Spa
         subject=name,
         span=name,
         places=(case.places.place(span),) if span.frames else (),
-        fix=change_black(f"the {name}", span.frames, over) if over else None,
+        fix=change_edge(name, span.frames, over) if over else None,
     )
 
 

@@ -51,7 +51,7 @@ def _apart(case: Headers) -> int | None:
     picture = case.picture
     if picture is None or picture.frame_rate is None or picture.frame_rate.denominator != 1001:
         return None
-    frames = picture.declared_frames
+    frames = case.frames if isinstance(case, Case) and case.frames else picture.declared_frames
     if frames is None and case.facts.duration is not None:
         frames = round(case.facts.duration * picture.frame_rate)
     base = round(picture.frame_rate)

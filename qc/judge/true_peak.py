@@ -10,11 +10,18 @@ from qc.figures.reading import Reading
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured, weighed
 from qc.judge.headers import Judge
-from qc.judge.limits import AT_LIMIT, Bounds, number_bounds
+from qc.judge.limits import AT_LIMIT, Bounds, number, number_bounds
 from qc.judge.loudness import PROGRAMME, is_silent
 from qc.judge.verdict import Finding, Place
+from qc.measurement.record import STEPS_PER_SECOND
 from qc.outlets.schema import TruePeakLimit
 from qc.remedy.gain import lower_peaks
+
+#: Places kept of one finding; a hot mix has thousands, which are counted.
+_MOST_PLACES = 40
+
+#: Longer events than this say how long they are.
+_ONE_PLACE_ROWS = 20
 
 
 def programme(case: Case, key: str, requirement: TruePeakLimit) -> Iterator[Finding]:
@@ -62,14 +69,12 @@ def _judged(
 ) -> Finding:
     assert case.sound is not None and bounds.high is not None
     # Half a step under the next reading of a meter: what rounds down to the ceiling is inside.
-    events = peaks.peaks_above(case.sound, group, case.programme, bounds.high + AT_LIMIT - 1e-4)
-    places: list[Place] = [
-        case.places.rows(event.span, channel=event.channel + 1, value=round(event.dbtp, 2))
-        for event in sorted(events, key=lambda event: (-event.dbtp, event.span.first, event.channel))
-    ]
+    ceiling = bounds.high + AT_LIMIT - 1e-4
+    events = peaks.peaks_above(case.sound, group, case.programme, ceiling) if value > ceiling else []
+    worst = sorted(events, key=lambda event: (-event.dbtp, event.span.first, event.channel))[:_MOST_PLACES]
+    places = [_place(case, event) for event in worst]
     if not places and reading.row is not None and reading.channel is not None:
         places = [case.places.row(reading.row, channel=reading.channel + 1, value=round(value, 2))]
-    fix = lower_peaks(case.mix(group), value, bounds.high, max(1, len(events)), _room(case, group))
     return weighed(
         key,
         requirement,
@@ -80,8 +85,16 @@ def _judged(
         subject=subject,
         span=PROGRAMME,
         places=tuple(places),
-        fix=fix,
+        more_places=max(0, len(events) - _MOST_PLACES),
+        fix=lambda: lower_peaks(case.mix(group), value, bounds.high or 0.0, max(1, len(events)), _room(case, group)),
     )
+
+
+def _place(case: Case, event: peaks.Peak) -> Place:
+    """The frame of the highest sample; how long the event is, where that is longer."""
+    seconds = event.span.frames / STEPS_PER_SECOND
+    note = f"over the limit for {number(seconds, 2)} s" if event.span.frames > _ONE_PLACE_ROWS else ""
+    return case.places.row(event.row, channel=event.channel + 1, value=round(event.dbtp, 2), note=note)
 
 
 def _room(case: Case, group: ChannelGroup) -> float | None:

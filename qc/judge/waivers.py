@@ -72,7 +72,7 @@ def read_waivers(path: Path) -> tuple[WaiverRule, ...]:
     try:
         data = tomllib.loads(content.decode("utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError, ValueError) as error:
-        raise WaiverError(f"not TOML: {error}", where=path.name, remedy="see qc explain, or the README") from error
+        raise WaiverError(f"not TOML: {error}", where=path.name, remedy="The README shows a waiver") from error
     problems = [f"{key}: unknown, expected [[waiver]] tables" for key in data if key != "waiver"]
     tables = data.get("waiver", [])
     if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):

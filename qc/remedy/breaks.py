@@ -7,11 +7,15 @@ from qc.remedy.fix import Fix
 
 def change_break(number: int, frames: int, over: int) -> Fix:
     """Break ``number`` has ``over`` frames too many (positive) or too few (negative)."""
-    return change_black(f"break {number}", frames, over)
+    return _change(f"break {number}", f"the black of break {number}", frames, over)
 
 
-def change_black(where: str, frames: int, over: int) -> Fix:
-    """Lengthen or shorten a stretch of black."""
+def change_edge(name: str, frames: int, over: int) -> Fix:
+    """Lengthen or shorten the head or tail, whatever stands in it."""
+    return _change(name, f"the {name}", frames, over)
+
+
+def _change(where: str, what: str, frames: int, over: int) -> Fix:
     verb = "Shorten" if over > 0 else "Lengthen"
     count = f"{abs(over)} frame{'' if abs(over) == 1 else 's'}"
     return Fix(
@@ -19,7 +23,7 @@ def change_black(where: str, frames: int, over: int) -> Fix:
         -over,
         "frames",
         where,
-        f"{verb} the black of {where} by {count}, from {frames} to {frames - over}.",
+        f"{verb} {what} by {count}, from {frames} to {frames - over}.",
         {"frames": float(frames - over)},
     )
 

@@ -31,7 +31,6 @@ def change_gain(
     low: float | None,
     high: float | None,
     target: float | None,
-    unit: str,
     ceiling: Ceiling,
 ) -> Fix:
     """Gain from the measured loudness to the target, else to the nearest accepted value.
