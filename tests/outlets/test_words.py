@@ -1,0 +1,155 @@
+"""Limits in words, what two outlets ask differently, and what is allowed but odd."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from qc.judge.catalogue import check_of
+from qc.judge.limits import number_bounds
+from qc.outlets.diff import Difference, differences
+from qc.outlets.lint import lint
+from qc.outlets.load import list_profiles, load_profile
+from qc.outlets.schema import (
+    Count,
+    DurationLimit,
+    Group,
+    LoudnessLimit,
+    NumberLimit,
+    SheetAgreement,
+    TruePeakLimit,
+)
+from qc.outlets.wording import group_words, limit_words
+from tests.kit.profiles import GOOD, write_profile
+
+WORDS = [
+    (LoudnessLimit(unit="LKFS", target=-24.0, tolerance=2.0), "-24.0 LKFS +/- 2.0"),
+    (LoudnessLimit(unit="LKFS", target=-24, tolerance=(-4.0, 1.0)), "-24.0 LKFS -4.0 / +1.0"),
+    (LoudnessLimit(unit="LUFS", target=-23.0, tolerance=0.25), "-23.0 LUFS +/- 0.25"),
+    (LoudnessLimit(unit="LUFS", min=-24.0, max=-22.0), "-24.0 to -22.0 LUFS"),
+    (LoudnessLimit(unit="LUFS", min=-28.0), "at least -28.0 LUFS"),
+    (TruePeakLimit(unit="dBTP", max=-2.0), "at most -2.0 dBTP"),
+    (TruePeakLimit(unit="dBTP", max=-1.0, tolerance=0.3), "at most -1.0 dBTP, measured within +/- 0.3"),
+    (DurationLimit(exact="00:21:30;00"), "00:21:30;00 exactly"),
+    (DurationLimit(exact="10 s", tolerance="1 frame"), "10 s +/- 1 frame"),
+    (DurationLimit(min="00:28:00:00", max="00:28:30:00"), "00:28:00:00 to 00:28:30:00"),
+    (DurationLimit(max="2 s"), "at most 2 s"),
+    (DurationLimit(min="5 s"), "at least 5 s"),
+    (SheetAgreement(tolerance="0 frames"), "to the frame"),
+    (SheetAgreement(tolerance="10 frames"), "within 10 frames"),
+    (SheetAgreement(tolerance="1 s"), "within 1 s"),
+    (Count(exact=4), "exactly 4"),
+    (Count(min=1), "at least 1"),
+    (Count(min=3, max=5), "3 to 5"),
+]
+
+
+@pytest.mark.parametrize(("limit", "words"), WORDS, ids=[words for _, words in WORDS])
+def test_limits_in_words(limit: NumberLimit, words: str) -> None:
+    """As the trade writes them."""
+    assert limit_words("", limit) == words
+
+
+@pytest.mark.parametrize(
+    ("key", "words"),
+    [
+        ("wrapper.kind", "MXF OP1a"),
+        ("wrapper.extension", "ending agrees with the content"),
+        ("picture.raster", "1920x1080"),
+        ("picture.bit_depth", "8 bit"),
+        ("audio.sample_rate", "48000 Hz"),
+        ("structure.acts", "exactly 4 acts"),
+        ("streams.pictures", "exactly 1 picture stream"),
+        ("integrity.stream_lengths", "at most 1 frame"),
+        ("structure.break_content", "luma at most 5.0 % of white, peaks at most -60.0 dBFS"),
+        ("structure.act_ends", "at most -30.0 dBFS in the last two frames"),
+        ("timecode.start", "01:00:00;00"),
+    ],
+)
+def test_limits_of_corvane_in_words(key: str, words: str) -> None:
+    """Every kind of requirement says its limit."""
+    assert limit_words(key, dict(load_profile("corvane-5").profile.requirements())[key]) == words
+
+
+@pytest.mark.parametrize("path", list_profiles(), ids=lambda path: path.stem)
+def test_profiles_and_findings_say_a_number_alike(path: Path) -> None:
+    """The same limit reads the same in a profile and in a finding; every requirement has a title."""
+    for key, requirement in load_profile(path).profile.requirements():
+        assert check_of(key)[1]
+        if isinstance(requirement, NumberLimit) and requirement.unit not in ("frames", "Mb/s"):
+            assert limit_words(key, requirement).startswith(number_bounds(requirement).words)
+
+
+def test_groups_in_words() -> None:
+    """Channels, layout, content, whether judged."""
+    group = Group(name="spare", channels=[3, 4], layout="discrete", carries="silence", judged=False)
+    assert group_words(group) == "channels 3, 4, discrete, must be silent, loudness and peaks not judged"
+
+
+def test_differences_of_an_outlet_and_its_like() -> None:
+    """The same profile twice asks for the same; clause and source are no difference."""
+    profile = load_profile("corvane-5").profile
+    assert differences(profile, profile) == ()
+
+
+def test_differences_are_told_in_words(tmp_path: Path) -> None:
+    """Changed, added and missing lines, a should, a channel group; in the order of the schema."""
+    changed = (
+        GOOD.replace("tolerance = 2.0", 'tolerance = 1.0\nlevel = "should"\nclause = "4.2"')
+        .replace('[timecode.start]\nat = "01:00:00;00"\n', "")
+        .replace("channels = [1, 2]", "channels = [3, 4]")
+    )
+    left = load_profile(write_profile(tmp_path / "a", GOOD)).profile
+    right = load_profile(write_profile(tmp_path / "b", changed + "\n[structure.acts]\nexact = 4\n")).profile
+    stereo = "stereo, carries programme, loudness and peaks judged"
+    assert differences(left, right) == (
+        Difference("timecode.start", "01:00:00;00", ""),
+        Difference("structure.acts", "", "exactly 4 acts"),
+        Difference("loudness.programme", "-24.0 LKFS +/- 2.0", "-24.0 LKFS +/- 1.0 (should)"),
+        Difference("audio.group.mix", f"channels 1, 2, {stereo}", f"channels 3, 4, {stereo}"),
+    )
+
+
+ODD = [
+    ("specification = \"Test Rider, 2026\"", "", "outlet.specification",
+     "nobody can tell later which document this profile follows"),
+    ("\"00:21:30;00\"", "\"00:21:30:00\"", "duration.trt.exact",
+     "00:21:30:00 is counted non-drop-frame, the timecode is not"),
+    ("exact = \"00:21:30;00\"", "exact = \"10 s\"\ntolerance = \"10 s\"", "duration.trt",
+     "the tolerance 10 s is as long as the length itself"),
+    ("layout = \"stereo\"", "layout = \"stereo\"\njudged = false", "audio.group",
+     "no group is judged: the file's own first pair of channels is taken"),
+    ("[true_peak", "[loudness.act]\ntarget = -23.0\ntolerance = 0.5\nunit = \"LUFS\"\n[true_peak", "loudness",
+     "LUFS and LKFS in one profile: they are the same unit, use one name"),
+    ("[true_peak", "[loudness.act]\nmax = -30.0\nunit = \"LKFS\"\n[true_peak", "loudness.act",
+     "acts in this window cannot make the programme's"),
+    ("[true_peak", "[loudness.max_short_term]\nmax = -30.0\nunit = \"LKFS\"\n[true_peak", "loudness.max_short_term",
+     "the highest short-term value cannot be under the programme's loudness"),
+    ("[true_peak", "[loudness]\nanchor = \"dialogue\"\n[true_peak", "loudness.anchor",
+     "dialogue is not separated: the full programme is measured"),
+    ("[true_peak", "[loudness.act]\nlevel = \"off\"\n[true_peak", "loudness.act",
+     "level is off in test.toml, but nothing was inherited"),
+    ("[true_peak", "[levels.range]\nmin_percent = -5\nmax_percent = 105\narea_percent = 1\n[true_peak", "levels.range",
+     "picture levels are not measured in this version, so this must never passes"),
+    ("[audio.channels]", "[audio.must_be_silent]\nmax = -80.0\nunit = \"dBFS\"\n[audio.channels]",
+     "audio.must_be_silent", 'no group carries "silence", so this line judges nothing'),
+    ('code = "test"', 'code = "other"', "outlet.code",
+     "the code is other, but the file is called test.toml: one name is better"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("old", "new", "where", "text"), ODD)
+def test_odd_things_are_told_and_not_refused(tmp_path: Path, old: str, new: str, where: str, text: str) -> None:
+    """Allowed, and most likely not meant: one warning, the profile still loads."""
+    assert lint(write_profile(tmp_path))[1] == ()
+    _, warnings = lint(write_profile(tmp_path, GOOD.replace(old, new)))
+    assert [(warning.where, warning.text) for warning in warnings] == [(where, text)]
+
+
+def test_a_profile_that_asks_for_nothing_is_odd(tmp_path: Path) -> None:
+    """Every file would pass."""
+    text = '[outlet]\nname = "T"\ncode = "test"\nspecification = "S"\n'
+    assert [warning.text for warning in lint(write_profile(tmp_path, text))[1]] == [
+        "this profile asks for nothing: every file passes"
+    ]
