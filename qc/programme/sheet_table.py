@@ -91,7 +91,7 @@ def _text(name: str, data: bytes) -> tuple[str, str]:
     text, encoding = None, ""
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         text, encoding = _decoded(data, "utf-16"), "UTF-16"
-    elif len(data) > 3 and 0 in data[:200]:
+    elif data[:200].count(0) * 3 > len(data[:200]):
         little = data[1:200:2].count(0) >= data[0:200:2].count(0)
         text, encoding = _decoded(data, "utf-16-le" if little else "utf-16-be"), "UTF-16"
     else:

@@ -175,6 +175,9 @@ def test_a_late_start_is_seen() -> None:
     """Two seconds of black after the stated SOM label are head, a fade of eight frames is act 1."""
     expected = ExpectedClock(acts=4, break_frames=(300, 300), programme_frames=(TRT, TRT), start_frame=0)
     assert found(made(head=60), expected).head == Span(0, 60)
+    without_trt = ExpectedClock(acts=4, break_frames=(300, 300), start_frame=0)
+    assert found(made(head=60), without_trt).head == Span(0, 60)
+    assert found(made(head=8), without_trt).head == Span(0, 0)
     fade = found(made((ACTS[0] - 8, *ACTS[1:]), head=8), expected)
     assert fade.head == Span(0, 0)
     assert fade.extra_gaps[0].span == Span(0, 8)
@@ -227,6 +230,8 @@ def test_butt_joints_of_one_frame() -> None:
     """One black frame is the break where that is what the outlet asks for, sound or not; act lengths tell strays."""
     file = made(breaks=(1, 1, 1), silent=False)
     assert breaks_of(found(file, ExpectedClock(acts=4, break_frames=(1, 1)))) == file.breaks
+    longer = file.also(gap(ACTS[0] - 900, 3))
+    assert breaks_of(found(longer, ExpectedClock(acts=4, break_frames=(1, 1)))) == file.breaks
     stray = file.also(gap(40, 1, 0), gap(20_000, 2, 0))
     expected = ExpectedClock(acts=4, break_frames=(1, 1), act_frames=tuple((n - 60, n + 60) for n in ACTS))
     structure = found(stray, expected)
