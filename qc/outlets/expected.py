@@ -130,6 +130,8 @@ def expected_at(owner: type[BaseModel], key: str) -> str:
     name = owner.__name__
     if (name, key) in _RANGES:
         return _RANGES[(name, key)]
+    if key == "level" and name in ("ActLength", "ElementLength"):
+        return '"must" or "should"'
     if key == "level":
         return '"must", "should", or "off" to take an inherited requirement away'
     if (

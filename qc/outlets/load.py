@@ -195,8 +195,8 @@ def _own_name(top: Layer) -> list[Problem]:
 def _removed_problems(merged: Merged, layers: list[Layer]) -> list[Problem]:
     """level = "off" for a requirement that the schema does not have would hide a misspelt name."""
     problems = []
-    for name, layer in merged.removed.items():
-        section, key = name.split(".", 1)
+    for removed, layer in merged.removed.items():
+        section, key = removed.split(".", 1)
         owner = model_at((section,))
         finder = Finder(merged, layers[-1].label)
         finder.merged.origins.setdefault((section, key), layer)
@@ -204,6 +204,12 @@ def _removed_problems(merged: Merged, layers: list[Layer]) -> list[Problem]:
             continue  # the section itself is refused
         if key not in owner.model_fields or model_at((section, key)) is None:
             problems.append(finder.unknown((section, key), table=True))
+            continue
+        known = set(owner.model_fields) if (owner := model_at((section, key))) else set()
+        for name in layer.data[section][key]:
+            if name not in known:
+                finder.merged.origins.setdefault((section, key, name), layer)
+                problems.append(finder.unknown((section, key, name)))
     return problems
 
 
