@@ -48,7 +48,7 @@ AVC_INTRA = Codec(
     ".mxf",
     "yuv422p10le",
     {
-        "c:v": "libx264", "preset": "ultrafast", "profile:v": "high422", "g": 1, "crf": 16,
+        "c:v": "libx264", "preset": "ultrafast", "profile:v": "high422", "g": 1, "crf": 22,
         "flags:v": "+ildct+ilme", "x264-params": "tff=1:keyint=1",
     },
 )  # fmt: skip

@@ -12,7 +12,6 @@ from qc.demo.outlet_forms import FORMS
 from qc.demo.render import file_name
 from qc.judge.verdict import Finding, Outcome, Verdict
 
-
 #: Requirements about papers that the demo does not deliver: not measured, and rightly so.
 NOT_DELIVERED = ("structure.sheet",)
 
