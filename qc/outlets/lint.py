@@ -13,64 +13,62 @@ from qc.outlets.schema import NumberLimit, Profile
 
 
 @dataclass(frozen=True)
-class Warning:
+class Oddity:
     """One odd thing: where (id or key) and what, a sentence without a full stop."""
 
     where: str
     text: str
 
 
-def lint(path: Path) -> tuple[LoadedProfile, tuple[Warning, ...]]:
+def lint(path: Path) -> tuple[LoadedProfile, tuple[Oddity, ...]]:
     """The profile (or base) and its warnings. Raises ProfileError if there are problems."""
     if path.resolve().parent.name == "base":
         return load_base(path), ()
     loaded = load_profile(path)
     idle = merge(gather(path)[0]).idle
-    odd = [Warning(key, f"level is off in {loaded.file}, but nothing was inherited") for key in idle]
+    odd = [Oddity(key, f"level is off in {loaded.file}, but nothing was inherited") for key in idle]
     return loaded, (*odd, *_odd(loaded.profile, path))
 
 
-def _odd(profile: Profile, path: Path) -> Iterator[Warning]:
+def _odd(profile: Profile, path: Path) -> Iterator[Oddity]:
     outlet = profile.outlet
     if not outlet.specification:
-        yield Warning("outlet.specification", "nobody can tell later which document this profile follows")
+        yield Oddity("outlet.specification", "nobody can tell later which document this profile follows")
     if outlet.code != path.stem.lower():
-        yield Warning(
+        yield Oddity(
             "outlet.code", f"the code is {outlet.code}, but the file is called {path.name}: one name is better"
         )
     if not any(True for _ in profile.requirements()):
-        yield Warning("", "this profile asks for nothing: every file passes")
+        yield Oddity("", "this profile asks for nothing: every file passes")
     yield from _unmeasured(profile)
     yield from _sound(profile)
     yield from _lengths(profile)
 
 
-def _unmeasured(profile: Profile) -> Iterator[Warning]:
+def _unmeasured(profile: Profile) -> Iterator[Oddity]:
     if profile.levels.range is not None and profile.levels.range.level == "must":
-        yield Warning("levels.range", "picture levels are not measured in this version, so this must never passes")
+        yield Oddity("levels.range", "picture levels are not measured in this version, so this must never passes")
     if profile.loudness.anchor == "dialogue" and profile.loudness.programme is not None:
-        yield Warning("loudness.anchor", "dialogue is not separated: the full programme is measured")
+        yield Oddity("loudness.anchor", "dialogue is not separated: the full programme is measured")
 
 
-def _sound(profile: Profile) -> Iterator[Warning]:
+def _sound(profile: Profile) -> Iterator[Oddity]:
     loudness, audio = profile.loudness, profile.audio
     limits = [limit for _, limit in loudness if isinstance(limit, NumberLimit) and limit.unit != "LU"]
     if len({limit.unit for limit in limits}) > 1:
-        yield Warning("loudness", "LUFS and LKFS in one profile: they are the same unit, use one name")
+        yield Oddity("loudness", "LUFS and LKFS in one profile: they are the same unit, use one name")
     judged = limits or profile.true_peak.programme
     if judged and not any(group.judged for group in audio.group):
-        yield Warning("audio.group", "no group is judged: the file's own first pair of channels is taken")
+        yield Oddity("audio.group", "no group is judged: the file's own first pair of channels is taken")
     carries = {group.carries for group in audio.group}
     for key, content in (("must_carry", "programme"), ("must_be_silent", "silence")):
         if getattr(audio, key) is not None and content not in carries:
-            yield Warning(f"audio.{key}", f'no group carries "{content}", so this line judges nothing')
+            yield Oddity(f"audio.{key}", f'no group carries "{content}", so this line judges nothing')
     programme, act, short = loudness.programme, loudness.act, loudness.max_short_term
     if programme and act and _apart(programme, act):
-        yield Warning("loudness.act", "acts in this window cannot make the programme's")
+        yield Oddity("loudness.act", "acts in this window cannot make the programme's")
     if programme and short and short.max is not None and programme.lowest is not None and short.max < programme.lowest:
-        yield Warning(
-            "loudness.max_short_term", "the highest short-term value cannot be under the programme's loudness"
-        )
+        yield Oddity("loudness.max_short_term", "the highest short-term value cannot be under the programme's loudness")
 
 
 def _apart(one: NumberLimit, other: NumberLimit) -> bool:
@@ -80,7 +78,7 @@ def _apart(one: NumberLimit, other: NumberLimit) -> bool:
     return over(one.lowest, other.highest) or over(other.lowest, one.highest)
 
 
-def _lengths(profile: Profile) -> Iterator[Warning]:
+def _lengths(profile: Profile) -> Iterator[Oddity]:
     counts = {counting.drop for counting in countings_of(profile)} if profile.timecode.counting else {True, False}
     rates = rates_of(profile)
     texts: dict[str, dict[str, str]] = {}
@@ -90,9 +88,9 @@ def _lengths(profile: Profile) -> Iterator[Warning]:
         written_drop = ";" in text
         if ":" in text and counts and written_drop not in counts:
             form = "drop-frame" if written_drop else "non-drop-frame"
-            yield Warning(key, f"{text} is counted {form}, the timecode is not")
+            yield Oddity(key, f"{text} is counted {form}, the timecode is not")
     for key, said in texts.items():
         exact = frames_at(said["exact"], rates) if "exact" in said else None
         spread = frames_at(said["tolerance"], rates) if "tolerance" in said else None
         if exact and spread is not None and spread >= exact:
-            yield Warning(key, f"the tolerance {said['tolerance']} is as long as the length itself")
+            yield Oddity(key, f"the tolerance {said['tolerance']} is as long as the length itself")

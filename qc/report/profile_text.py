@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from qc.judge.catalogue import check_of
 from qc.outlets.diff import Difference
-from qc.outlets.lint import Warning
+from qc.outlets.lint import Oddity
 from qc.outlets.load import LoadedProfile
 from qc.outlets.schema import Profile, Requirement
 from qc.outlets.wording import group_words, limit_words, settings
@@ -107,7 +107,7 @@ def _from(loaded: LoadedProfile, key: str, numbers: dict[str, int]) -> str:
     return f"[{numbers[file]}]" if file in numbers else ""
 
 
-def lint_text(file: str, warnings: Sequence[Warning]) -> str:
+def lint_text(file: str, warnings: Sequence[Oddity]) -> str:
     """A profile without problems, and what is odd in it."""
     if not warnings:
         return f"{visible(file)}: no problems.\n"
