@@ -138,7 +138,7 @@ def _unfinished(case: Case, key: str, requirement: Flag, damage: list[Event]) ->
     frames = case.frames
     said = f"{elapsed(frames, rate)} decodable"
     if declared is not None:
-        said = f"{elapsed(frames, rate)} of {elapsed(round(declared * rate), rate)} decodable"
+        said = f"{elapsed(frames, rate)} of {elapsed(round(declared * 1000), Fraction(1000))} decodable"
     places: tuple[Place, ...] = ()
     last = "no frame can be decoded"
     if frames:
