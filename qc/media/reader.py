@@ -24,6 +24,7 @@ from qc.media.hashed_file import HashedFile
 from qc.media.samples import SoundBlock
 from qc.media.sound_feed import SoundFeed
 from qc.media.timestamps import PictureTimes
+from qc.media.wav_end import missing_bytes
 
 #: Bytes libav asks for at once: small enough to stay in the processor's cache while they are hashed.
 _READ_AT_ONCE = 1 << 16
@@ -230,8 +231,9 @@ class _Pass:
     def _check_ends(self) -> None:
         if not self._facts.wrapper.startswith(_DECLARES_LENGTH):
             return
-        picture = self._facts.picture
-        if picture is not None and self._times is not None:
+        if self._facts.wrapper in ("WAV", "RF64"):
+            self._check_wave_end()
+        if self._facts.picture is not None and self._times is not None:
             self._check_picture_end()
         for slot, sound in enumerate(self._facts.sounds):
             feed = self._feeds.get(sound.index)
@@ -241,6 +243,17 @@ class _Pass:
             if sound.duration - have > _SOUND_SHORT:
                 detail = f"sound stream {slot + 1} declares {float(sound.duration):.3f} s, {float(have):.3f} s decoded"
                 self._tell("early end", sound.index, None, have, detail)
+
+    def _check_wave_end(self) -> None:
+        try:
+            missing = missing_bytes(self._path)
+        except OSError as error:
+            self._tell_read_error(error)
+            return
+        if missing:
+            _, seconds = self._position()
+            detail = f"the file lacks {missing} bytes of the sound that its header declares"
+            self._tell("early end", self._facts.sounds[0].index if self._facts.sounds else None, None, seconds, detail)
 
     def _check_picture_end(self) -> None:
         picture, times = self._facts.picture, self._times
