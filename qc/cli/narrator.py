@@ -64,11 +64,15 @@ class Narrator(Listener):
         if self._quiet:
             return
         words = header_text(findings, colour=self._terminal.colour)
-        if words:
-            self._terminal.say(f"  headers, {visible(profile.profile.outlet.name)}:\n{words}", end="")
+        outlet = visible(profile.profile.outlet.name)
+        self._terminal.say(f"  headers, {outlet}:\n{words}" if words else f"  headers, {outlet}: as asked\n", end="")
 
     def progress(self, progress: Progress) -> None:
         self._line.update(self._name, progress)
+
+    def note(self, text: str) -> None:
+        if not self._quiet:
+            self._terminal.warn(visible(text))
 
     def ends(self, checked: CheckedFile) -> None:
         self._line.stop()

@@ -69,6 +69,9 @@ class Listener:
     def progress(self, progress: Progress) -> None:
         """A few times a second during the long pass."""
 
+    def note(self, text: str) -> None:
+        """Something the user should know that changes no verdict."""
+
     def ends(self, checked: CheckedFile) -> None:
         """All verdicts of one file."""
 
@@ -112,7 +115,13 @@ def _measure(path: Path, ask: Ask, sizes: set[int], listener: Listener) -> Measu
     on_facts = _header_judge(path.name, ask.profiles, listener)
     fresh = ask.fresh and _size(path) not in sizes
     return measure_file(
-        path, store=ask.store, fresh=fresh, on_facts=on_facts, on_progress=listener.progress, limits=ask.limits
+        path,
+        store=ask.store,
+        fresh=fresh,
+        on_facts=on_facts,
+        on_progress=listener.progress,
+        on_note=listener.note,
+        limits=ask.limits,
     )
 
 
