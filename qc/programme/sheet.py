@@ -125,8 +125,10 @@ def _label(row: Row, what: str, table: Table, counting: Counting, problems: list
     except TimecodeError as error:
         mark = ";" if counting.drop else ":"
         expected = f"HH:MM:SS{mark}FF, {counting.name}, {counting.base} frames a second"
-        found = f"{text or 'an empty cell'} ({error.what})" if text else "an empty cell"
-        problems.append(SheetProblem(row.line, table.columns[what], found, expected, error.remedy))
+        found = f"{text} ({error.what})" if text else "an empty cell"
+        cut = counting.drop and table.separator == "semicolon" and text.count(":") == 2 and len(text) == 8
+        remedy = "put labels that hold a semicolon in quotes" if cut else error.remedy
+        problems.append(SheetProblem(row.line, table.columns[what], found, expected, remedy))
         return None
 
 

@@ -88,14 +88,19 @@ def place_sheet(sheet: TimingSheet, clock: Clock | None, frames: int, som: int) 
 def expected_from_sheet(
     sheet: TimingSheet, clock: Clock | None, frames: int, som: int, asked: ExpectedClock
 ) -> PlacedSheet:
-    """The placed sheet with a clock in which its acts stand for those the outlet leaves open."""
+    """The placed sheet with a clock in which its acts stand for those the outlet leaves open.
+
+    som  first frame of the programme by the picture and the outlet's label; the sheet's own is looked
+         for only where it lies elsewhere (behind a head), not where it is a few frames off
+    """
     placed = place_sheet(sheet, clock, frames, som)
     own = placed.expected
+    declared = placed.acts[0].span.first
     expected = replace(
         own,
         break_frames=asked.break_frames or own.break_frames,
         head_frames=None,
-        start_frame=placed.acts[0].span.first,
+        start_frame=asked.start_frame if abs(declared - som) <= CONFIRMS else declared,
     )
     return replace(placed, expected=expected)
 

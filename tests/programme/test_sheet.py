@@ -130,6 +130,11 @@ def test_drop_frame_text_for_a_25_frame_file(tmp_path: Path) -> None:
     assert "25 frames a second" in error.problems[0].expected
 
 
+def test_labels_that_their_own_separator_cuts(tmp_path: Path) -> None:
+    """A semicolon sheet with drop-frame labels that nobody quoted: the remedy says what happened."""
+    assert "quotes" in problems(tmp_path, csv_text(sep=";")).problems[0].remedy
+
+
 def test_a_label_that_drop_frame_skips(tmp_path: Path) -> None:
     """;00 of a minute that is no tenth does not exist (SMPTE ST 12-1); the remedy names the first that does."""
     rows = [("1", "01:00:00;00", "01:01:00;00")]

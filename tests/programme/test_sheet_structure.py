@@ -59,6 +59,25 @@ def test_one_break_that_cannot_be_seen(tmp_path: Path) -> None:
     assert tuple(act.span for act in structure.acts) == file.acts
 
 
+def test_a_sheet_does_not_hide_its_own_error(tmp_path: Path) -> None:
+    """Break 2 unseen and SOM of act 1 declared ten frames late: the picture's SOM stands."""
+    file = made(breaks=(300, 0, 300))
+    sheet = sheet_of(tmp_path, file, move={1: 10})
+    structure = find_structure(file.frames, file.gaps, CLOCK, False, sheet, CLOCK_01)
+    assert tuple(act.span for act in structure.acts) == file.acts
+
+
+def test_a_sheet_tells_a_head_that_the_outlet_does_not_state(tmp_path: Path) -> None:
+    """Bars and slate of 100 s, no label stated by the outlet, one break unseen: SOM as declared."""
+    file = made(breaks=(300, 0, 300))
+    moved = tuple(gap(item.span.first + 3_000, item.span.frames) for item in file.gaps)
+    longer = Made(file.frames + 3_000, moved, file.acts, file.breaks)
+    sheet = sheet_of(tmp_path, file, start=HOUR + 3_000)
+    structure = find_structure(longer.frames, longer.gaps, CLOCK, False, sheet, CLOCK_01)
+    assert structure.head == Span(0, 3_000)
+    assert [act.span.frames for act in structure.acts] == list(ACTS)
+
+
 def test_a_sheet_is_only_a_claim_where_the_picture_is_beyond_doubt(tmp_path: Path) -> None:
     """Clear breaks and a sheet of another version: the picture stands, the differences are the finding."""
     file, other = made(), made((9_000, 9_000, 9_000, 11_662))
