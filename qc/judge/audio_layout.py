@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from qc.judge.findings import chosen, finding, graded, not_measured, weighed
 from qc.judge.headers import Headers, Judge
@@ -63,8 +64,14 @@ def sample_rate(case: Headers, key: str, requirement: NumberChoice) -> Iterator[
 
 
 def bit_depth(case: Headers, key: str, requirement: NumberChoice) -> Iterator[Finding]:
+    """As declared; fewer bits really used are told, not failed."""
     depths = {stream.index: stream.bit_depth for stream in case.facts.sounds}
-    yield from _each(case, key, requirement, depths, "bit", "{}-bit sound")
+    fewer = sorted(
+        {used for index, depth in depths.items() if (used := case.used_bits(index)) and depth and used < depth}
+    )
+    note = f"only {one_of(fewer)} bits of each sample are used" if fewer else ""
+    for found in _each(case, key, requirement, depths, "bit", "{}-bit sound"):
+        yield replace(found, reason=note) if note and found.measured is not None else found
 
 
 def _each(

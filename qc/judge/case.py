@@ -153,6 +153,14 @@ class Case(Headers):
             return why_no_group(self.facts) or "the profile names no channel group to judge"
         return ""
 
+    def used_bits(self, stream: int) -> int | None:
+        """Deepest bit used by any channel of a stream."""
+        if self.sound is None:
+            return None
+        channels = self.facts.channels[: self.sound.channels]
+        used = [int(self.sound.used_bits[place]) for place, own in enumerate(channels) if own.stream == stream]
+        return max(used, default=0) or None
+
     def subject(self, group: ChannelGroup, what: str) -> str:
         """ "act 2", and with its group where more than one is judged."""
         return what if len(self.groups) == 1 else f"{what}, {group.name}"

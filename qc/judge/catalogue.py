@@ -137,7 +137,7 @@ _ALL = (
         "raster",
         "Raster",
         "Coded width and height.",
-        "From the headers; a change in mid-stream fails as well.",
+        "From the headers; a change in mid-stream is damage and fails as such.",
         "file, headers only",
         {"picture.raster": "Raster"},
         "accepted rasters, such as 1920x1080",

@@ -39,21 +39,14 @@ def _each(case: Case, key: str, requirement: LevelLimit, carries: str) -> Iterat
         )
         return
     assert case.sound is not None
+    for group in groups:
+        missing = [number for number, own in channels if own is group and number > case.sound.channels]
+        if missing:
+            yield _missing(key, requirement, group, missing, case.sound.channels, bounds.words)
     for number, group in channels:
-        subject = f"channel {number} ({group.name})"
         if number > case.sound.channels:
-            yield finding(
-                key,
-                requirement,
-                graded(requirement, False),
-                "no such channel",
-                bounds.words,
-                subject=subject,
-                unit="dBFS",
-                reason=f"the file has {case.sound.channels} channels",
-                fix=re_export(f"channel {number} ({group.name})", subject),
-            )
             continue
+        subject = f"channel {number} ({group.name})"
         reading = highest_sample_dbfs(case.sound, (number - 1,), case.programme)
         verb = "sound" if carries == "programme" else "nothing"
         fix = re_export(f"{verb} on channel {number} ({group.name})", subject)
@@ -88,6 +81,23 @@ def _each(case: Case, key: str, requirement: LevelLimit, carries: str) -> Iterat
                 places=places,
                 fix=fix,
             )
+
+
+def _missing(key: str, requirement: LevelLimit, group: Group, missing: list[int], count: int, limit: str) -> Finding:
+    """Channels of a group that the file does not have, as one finding."""
+    listed = ", ".join(str(number) for number in missing)
+    subject = f"channel{'' if len(missing) == 1 else 's'} {listed} ({group.name})"
+    return finding(
+        key,
+        requirement,
+        graded(requirement, False),
+        "no such channel",
+        limit,
+        subject=subject,
+        unit="dBFS",
+        reason=f"the file has {count} channel{'' if count == 1 else 's'}",
+        fix=re_export(subject, subject),
+    )
 
 
 def _lfe(case: Case, group: Group, number: int) -> bool:

@@ -31,6 +31,10 @@ class Headers:
     def picture(self) -> PictureStream | None:
         return self.facts.picture
 
+    def used_bits(self, stream: int) -> int | None:
+        """Bits really used by a sound stream; None before the decode, or where it does not apply."""
+        return None
+
     @cached_property
     def displayed(self) -> TimecodeSource | None:
         """The timecode that places are named by: the first that can exist."""

@@ -310,7 +310,8 @@ def _to_whole(case: Case, number: int, accept: list[str]) -> Fix:
     frame = next(act.span.first for act in case.structure.acts if act.number == number)
     cut = 8 if "whole second" in accept else 5
     furthest = case.clock.counting.base * (1 if cut == 8 else 60) + 1
-    ahead = next(k for k in range(1, furthest + 1) if case.clock.at(frame + k)[:cut] != case.clock.at(frame)[:cut])
+    now = case.clock.at(frame)[:cut]
+    ahead = next((k for k in range(1, furthest + 1) if case.clock.at(frame + k)[:cut] != now), furthest)
     sentence = f"Move the start of act {number} {frames_text(ahead)} later, to {case.clock.at(frame + ahead)}."
     return Fix("move", float(ahead), "frames", f"act {number}", sentence)
 

@@ -29,7 +29,7 @@ def kind(case: Headers, key: str, requirement: Choice) -> Iterator[Finding]:
         yield not_measured(
             key, requirement, f"the file is {facts.wrapper}, its operational pattern cannot be read", limit
         )
-    elif facts.wrapper == "MP4" and "mov" in wanted and case.name.casefold().endswith(".mov"):
+    elif facts.wrapper == "MP4" and "mov" in wanted and (not case.name or case.name.casefold().endswith(".mov")):
         yield _brand(key, requirement, facts.brand or "MP4", limit)
     else:
         yield finding(

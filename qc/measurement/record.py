@@ -175,8 +175,8 @@ class Measurement:
         rate = self.rate or Fraction(STEPS_PER_SECOND)
         for source in self.facts.timecodes:
             drop = source.drop if source.drop is not None else ";" in source.text
-            counting = Counting.for_rate(rate, drop and rate.denominator == 1001)
             try:
+                counting = Counting.for_rate(rate, drop and rate.denominator == 1001)
                 return Clock(rate, counting, counting.frame(source.text))
             except Exception:  # noqa: S112 -- an impossible label is a finding of the judge, not a stop here
                 continue

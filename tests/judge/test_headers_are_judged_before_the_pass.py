@@ -303,3 +303,25 @@ def test_only_what_the_profile_asks_is_judged() -> None:
     verdict = judge(measurement([Part(300)]), loaded())
     assert verdict.findings == () and verdict.outcome is Outcome.ADVISORY
     assert any("asks for nothing" in caution for caution in verdict.cautions)
+
+
+def test_fewer_used_bits_are_told_not_failed() -> None:
+    """16 bits in 24-bit words are legal."""
+    made = measurement([Part(300)])
+    assert made.sound is not None
+    made.sound.used_bits[:] = 16
+    (found,) = judge(made, loaded(audio={"bit_depth": {"accept": [24]}})).findings
+    assert (found.outcome, found.reason) == (Outcome.PASS, "only 16 bits of each sample are used")
+
+
+def test_a_drop_frame_flag_at_a_rate_that_has_none() -> None:
+    """23.976 cannot count drop-frame: a finding, and the rest is judged by elapsed time."""
+    rate = Fraction(24000, 1001)
+    file = facts(pictures=(picture_stream(frame_rate=rate),))
+    profile = loaded(structure=SINGLE, timecode={"valid_labels": {}, "start": {"at": "01:00:00:00"}})
+    outcomes = {
+        item.requirement: item.outcome.value for item in judge(measurement([Part(300)], file), profile).findings
+    }
+    assert outcomes["timecode.valid_labels"] == "fail"
+    assert outcomes["timecode.start"] == "not measured"
+    assert outcomes["structure.parts"] == "pass"

@@ -341,3 +341,9 @@ def test_no_figure_is_nan_or_infinite() -> None:
         value for act in verdict.programme.acts for value in (act.integrated, act.true_peak_dbtp) if value is not None
     ]
     assert numbers and np.isfinite(numbers).all()
+
+
+def test_channels_that_do_not_exist_are_one_finding_a_group() -> None:
+    """Two of four channels delivered: one line for each group, not one for each channel."""
+    found = list(sound(judge(measurement([Part(600)]), loaded(structure=SINGLE, audio=groups()))))
+    assert [item.subject for item in found if item.measured == "no such channel"] == ["channels 3, 4 (spare)"]
