@@ -1,0 +1,153 @@
+"""``qc check`` as a script uses it: exit statuses, documents, plain words. Contract of this tool, no outside source."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from qc.report.document import SCHEMA_FILE
+from tests.kit.command import qc
+from tests.kit.profiles import write_profile
+from tests.kit.render import MONO_PAIR, NTSC, episode
+
+OUTLET = """
+[outlet]
+name = "Quay"
+code = "quay"
+
+[picture.frame_rate]
+accept = ["30000/1001"]
+
+[audio.channels]
+exact = 2
+"""
+FAILING = OUTLET.replace("Quay", "Pier").replace("quay", "pier").replace("exact = 2", 'exact = 4\nclause = "P.1"')
+LOOK = OUTLET.replace("exact = 2", 'exact = 4\nlevel = "should"')
+WRONG = OUTLET.replace("exact", "exakt")
+
+
+@pytest.fixture(scope="module")
+def clean(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("check") / "clean.mov"
+    return episode(path, acts=(20,), break_frames=[], rate=NTSC, sounds=MONO_PAIR).path
+
+
+@pytest.fixture
+def profiles(tmp_path: Path) -> dict[str, Path]:
+    texts = {"good": OUTLET, "failing": FAILING, "look": LOOK, "wrong": WRONG}
+    return {name: write_profile(tmp_path, text, f"{name}.toml") for name, text in texts.items()}
+
+
+def test_status_0_1_and_4(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
+    """0 deliverable everywhere, 1 one outlet fails, advisories are 0 and with --strict 4; a fail outweighs 4."""
+    args = ("check", clean, "--settle", 0, "--quiet")
+    assert qc(*args, "--outlet", profiles["good"], cwd=tmp_path).status == 0
+    assert qc(*args, "--outlet", profiles["good"], "--outlet", profiles["failing"], cwd=tmp_path).status == 1
+    assert qc(*args, "--outlet", profiles["look"], cwd=tmp_path).status == 0
+    assert qc(*args, "--outlet", profiles["look"], "--strict", cwd=tmp_path).status == 4
+    both = qc(*args, "--outlet", profiles["look"], "--outlet", profiles["failing"], "--strict", cwd=tmp_path)
+    assert both.status == 1
+
+
+def test_a_wrong_profile_stops_everything(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
+    """All wrong profiles are told at once, exit 2, nothing is decoded and nothing written."""
+    other = write_profile(tmp_path, "[outlet\n", "broken.toml")
+    done = qc(
+        "check", clean, "--outlet", profiles["good"], "--outlet", profiles["wrong"], "--outlet", other,
+        "--outlet", "no-such-outlet", cwd=tmp_path,
+    )  # fmt: skip
+    assert (done.status, done.out) == (2, "")
+    assert "exakt" in done.err and "broken.toml" in done.err and "no-such-outlet" in done.err
+    assert not (tmp_path / "reports").exists() and not (tmp_path / "store").exists()
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [("check",), ("check", "x.mov"), ("check", "x.mov", "--outlet"), ("check", "x.mov", "--nothing"), ("nothing",)],
+    ids=" ".join,
+)
+def test_usage_errors_are_2_and_say_where_help_is(arguments: tuple[str, ...], tmp_path: Path) -> None:
+    """A wrong command line: exit 2, one sentence, the way to the help; nothing on stdout."""
+    done = qc(*arguments, cwd=tmp_path)
+    assert (done.status, done.out) == (2, "")
+    assert "--help" in done.err and len(done.err.splitlines()) <= 4
+
+
+def test_a_batch_finishes_and_returns_the_most_serious(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
+    """A missing and an unreadable file cost themselves only: exit 3, every file has verdicts and reports."""
+    text = tmp_path / "text.mov"
+    text.write_text("not media")
+    done = qc(
+        "check", tmp_path / "gone.mov", text, clean, "--outlet", profiles["good"], "--outlet", profiles["failing"],
+        "--settle", 0, "--quiet", "--json", "all.json", "--junit", "all.xml", cwd=tmp_path,
+    )  # fmt: skip
+    assert done.status == 3
+    document = json.loads((tmp_path / "all.json").read_text())
+    outcomes = [(verdict["file"], verdict["code"], verdict["outcome"]) for verdict in document["verdicts"]]
+    assert outcomes == [
+        ("gone.mov", "quay", "fail"),
+        ("gone.mov", "pier", "fail"),
+        ("text.mov", "quay", "fail"),
+        ("text.mov", "pier", "fail"),
+        ("clean.mov", "quay", "pass"),
+        ("clean.mov", "pier", "fail"),
+    ]
+    assert len(done.out.splitlines()) == 6
+    assert len(list((tmp_path / "reports").glob("*.html"))) == 6
+    assert (tmp_path / "all.xml").read_bytes().startswith(b"<?xml")
+    assert not list(tmp_path.rglob("*.part"))
+
+
+def test_json_on_stdout_is_the_whole_contract(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
+    """``--json -`` prints one document and nothing else; the same again but for the block "run"; by its schema."""
+    args = ("check", clean, "--outlet", profiles["good"], "--outlet", profiles["failing"], "--settle", 0, "--json", "-")
+    first, again = qc(*args, cwd=tmp_path), qc(*args, cwd=tmp_path)
+    one, two = first.document, again.document
+
+    assert first.status == again.status == 1
+    assert list(one) == ["schema", "files", "verdicts", "run"]
+    Draft202012Validator(json.loads(SCHEMA_FILE.read_text())).validate(one)
+    failing = one["verdicts"][1]
+    assert (failing["outlet"], failing["outcome"]) == ("Pier", "fail")
+    finding = next(item for item in failing["findings"] if item["requirement"] == "audio.channels")
+    assert {"requirement", "outcome", "measured", "limit", "unit", "fix"} <= set(finding)
+    assert finding["clause"] == "P.1" and finding["fix"]["sentence"].endswith(".")
+    for document in (one, two):
+        assert str(tmp_path) not in json.dumps(document)
+        del document["run"]
+    assert json.dumps(one) == json.dumps(two)
+
+
+def test_words_are_plain_in_a_pipe(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
+    """Headers come first, then the verdict and where the report is; no colour, no progress line."""
+    done = qc(
+        "check", clean, "--outlet", profiles["failing"], "--settle", 0, cwd=tmp_path, NO_COLOR="", FORCE_COLOR="1"
+    )
+    assert done.status == 1 and done.err == ""
+    assert "\x1b" not in done.words and "\r" not in done.words
+    assert done.out.index("headers, Pier") < done.out.index("FAIL  Pier") < done.out.index("report: reports")
+
+
+def test_a_sheet_belongs_to_one_file(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
+    """One sheet for two files would judge one of them by the other's acts: exit 2 before decoding."""
+    other = tmp_path / "other.mov"
+    other.write_bytes(clean.read_bytes())
+    sheet = tmp_path / "sheet.csv"
+    sheet.write_text("act,SOM,EOM\n")
+    done = qc("check", clean, other, "--outlet", profiles["good"], "--sheet", sheet, cwd=tmp_path)
+    assert done.status == 2 and "one file" in done.err
+
+
+def test_files_of_one_name_stay_apart(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
+    """Two folders, one name: named with their folder in the document, reports of their own."""
+    for folder in ("a", "b"):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / "same.mov").write_bytes(clean.read_bytes())
+    done = qc(
+        "check", "a", "b", "--outlet", profiles["good"], "--settle", 0, "--json", "-", cwd=tmp_path,
+    )  # fmt: skip
+    assert [verdict["file"] for verdict in done.document["verdicts"]] == ["a/same.mov", "b/same.mov"]
+    assert len(list((tmp_path / "reports").glob("*.html"))) == 2
