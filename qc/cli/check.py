@@ -67,7 +67,7 @@ def check(
     started = datetime.now(UTC)
     inventory, ask = prepare(files, outlet, sheet=sheet, waivers=waivers, strict=strict, fresh=fresh, settle=settle)
     options: dict[str, Option] = {
-        "outlets": outlet,
+        "outlets": [Path(name).name for name in outlet],
         "strict": strict,
         "fresh": fresh,
         "sheet": sheet.name if sheet else None,

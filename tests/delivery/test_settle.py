@@ -1,4 +1,4 @@
-"""A growing file is not judged: size and time of change have to stand still. Common practice of watch folders, no source."""
+"""A growing file is not judged: size and time of change have to stand still. Common practice, no source."""
 
 from __future__ import annotations
 
