@@ -61,15 +61,7 @@ class Counting:
 
     def label(self, frame: int) -> str:
         """HH:MM:SS:FF (``;`` before the frames if drop-frame) of a frame number, modulo 24 hours."""
-        number, base, dropped = frame % self.frames_per_day, self.base, self._dropped
-        if dropped:
-            tens, rest = divmod(number, 600 * base - 9 * dropped)
-            number += 9 * dropped * tens
-            if rest >= 60 * base:
-                number += dropped * (1 + (rest - 60 * base) // (60 * base - dropped))
-        seconds, frames = divmod(number, base)
-        minutes, seconds = divmod(seconds, 60)
-        hours, minutes = divmod(minutes, 60)
+        hours, minutes, seconds, frames = self._split(frame % self.frames_per_day)
         return f"{hours:02}:{minutes:02}:{seconds:02}{';' if self.drop else ':'}{frames:02}"
 
     def frame(self, text: str) -> int:
@@ -102,6 +94,16 @@ class Counting:
             raise TimecodeError(f"{text} is written as non-drop-frame, but the count is drop-frame")
         if hours > 23 or minutes > 59 or seconds > 59 or frames >= self.base:
             raise TimecodeError(f"{text} does not exist at {self.base} frames a second")
+        return hours, minutes, seconds, frames
+
+    def _split(self, frame: int) -> tuple[int, int, int, int]:
+        """Hours, minutes, seconds, frames of a frame of the day. Plain arithmetic, so that arrays pass through too."""
+        base, dropped = self.base, self._dropped
+        tens, rest = divmod(frame, 600 * base - 9 * dropped)
+        skipped = 9 * tens + (rest >= dropped) * ((rest - dropped) // (60 * base - dropped))
+        seconds, frames = divmod(frame + dropped * skipped, base)
+        minutes, seconds = divmod(seconds, 60)
+        hours, minutes = divmod(minutes, 60)
         return hours, minutes, seconds, frames
 
     def _is_dropped(self, minutes: int, seconds: int, frames: int) -> bool:
