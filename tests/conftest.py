@@ -6,6 +6,11 @@ import sys
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# Made cases must be the same on every machine, and a slow machine is no failure.
+settings.register_profile("airworthy", deadline=None, derandomize=True)
+settings.load_profile("airworthy")
 
 ROOT = Path(__file__).resolve().parent.parent
 if str(ROOT) not in sys.path:

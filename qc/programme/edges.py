@@ -58,16 +58,23 @@ def starts(frames: int, gaps: Sequence[Gap], expected: ExpectedClock) -> tuple[E
     elif expected.head_frames and (expected.head_frames[1] is None or expected.head_frames[1] > 0):
         low, high = expected.head_frames
         on_edge = {picture, *(gap.span.end for gap in gaps)}
-        for frame in on_edge | {low or 0}:
+        for frame in on_edge:
             short, over = max(0, (low or 0) - frame), max(0, frame - high) if high is not None else 0
-            cost = 0.0 if not short and not over else beside(short + over)
-            offer(frame, cost if frame in on_edge else cost + ELSEWHERE)
+            offer(frame, 0.0 if not short and not over else beside(short + over))
+        if low and low not in on_edge and _fills(frames - low, expected):
+            offer(low, ELSEWHERE)
     else:
         offer(picture, 0.0)
         if leading:
             offer(0, BLACK_BEGINS)
     last_picture = next((gap.span.first for gap in gaps if gap.span.end >= frames), frames)
     return _cheapest({frame: cost for frame, cost in found.items() if frame < last_picture})
+
+
+def _fills(frames: int, expected: ExpectedClock) -> bool:
+    """A whole programme still fits: without that, a head that cannot be seen is taken to be missing."""
+    shortest = expected.programme_frames[0] if expected.programme_frames else None
+    return shortest is not None and frames >= shortest
 
 
 def ends(frames: int, gaps: Sequence[Gap], expected: ExpectedClock) -> tuple[Edge, ...]:
