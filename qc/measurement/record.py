@@ -72,7 +72,7 @@ class LumaBins:
 class PictureSeries:
     """Picture, one row per decoded frame in presentation order.
 
-    A bright frame may be counted on a quarter of its rows; ``counted`` says how many pixels the
+    A bright frame may be counted on some of its rows only; ``counted`` says how many pixels the
     histogram row holds. Rules must compare shares of ``counted``, not absolute numbers. A damaged
     picture has no pixels counted: its row is empty.
     """

@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import re
 import sys
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
+from av.video.format import VideoFormat
 from av.video.frame import VideoFrame
-from av.video.plane import VideoPlane
 from av.video.reformatter import ColorRange, Colorspace
 
 _FULL = 2  # AVCOL_RANGE_JPEG
@@ -23,8 +23,7 @@ _BIG = sys.byteorder == "big"
 _LUMA_FIRST = re.compile(r"yuv[aj]?\d{3}p\d*(msb)?(le|be)?|gray(9|1\d)?(le|be)?|nv\d\d(le|be)?|p[024]1[026](le|be)")
 
 
-@dataclass(frozen=True)
-class LumaView:
+class LumaView(NamedTuple):
     """codes (h, w) uint8 or uint16; bits of a code; full_range as flagged."""
 
     codes: np.ndarray
@@ -32,37 +31,47 @@ class LumaView:
     full_range: bool
 
 
+class _Plan(NamedTuple):
+    """What a pixel format asks for, looked up once."""
+
+    as_it_is: bool  # plane 0 holds nothing but luma codes
+    bits: int
+    word: np.dtype
+    full: bool
+    swap: bool
+    shift: int
+    instead: str  # the format to convert to if it is not
+
+
 def luma_view(frame: VideoFrame) -> LumaView:
     """The luma of one frame; valid while the frame lives (the array holds on to it)."""
-    name = frame.format.name
-    if not _has_luma_plane(name) or frame.planes[0].line_size < 0:
-        deep = max(component.bits for component in frame.format.components) > 8
-        frame = frame.reformat(
-            format="yuv444p10le" if deep else "yuv444p",
-            dst_colorspace=Colorspace.ITU709,
-            dst_color_range=ColorRange.MPEG,
-        )
-        name = frame.format.name
-    bits = frame.format.components[0].bits
-    full = name.startswith("yuvj") or int(frame.color_range) == _FULL
+    plan = _plan(frame.format.name)
     plane = frame.planes[0]
-    return LumaView(_codes(plane, bits, name), bits, full)
-
-
-def _codes(plane: VideoPlane, bits: int, name: str) -> np.ndarray:
-    """(h, w) of one plane."""
-    word = np.dtype(np.uint8 if bits <= 8 else np.uint16)
-    line = plane.line_size // word.itemsize
-    words: np.ndarray = np.frombuffer(memoryview(plane), word)[: line * plane.height]
-    codes = words.reshape(plane.height, line)[:, : plane.width]
-    if name.endswith(("be", "le")) and name.endswith("be") != _BIG:
+    if not plan.as_it_is or plane.line_size < 0:
+        frame = frame.reformat(format=plan.instead, dst_colorspace=Colorspace.ITU709, dst_color_range=ColorRange.MPEG)
+        plan = _plan(frame.format.name)
+        plane = frame.planes[0]
+    height, line = plane.height, plane.line_size // plan.word.itemsize
+    codes: np.ndarray = np.frombuffer(memoryview(plane), plan.word)[: line * height]
+    codes = codes.reshape(height, line)[:, : plane.width]
+    if plan.swap:
         codes = codes.byteswap()
-    if name.startswith(("p010", "p012", "p210", "p212", "p410", "p412")) or "msb" in name:
-        codes = codes >> (16 - bits)
-    return codes
+    if plan.shift:
+        codes = codes >> plan.shift
+    return LumaView(codes, plan.bits, plan.full or frame.color_range == _FULL)
 
 
 @cache
-def _has_luma_plane(name: str) -> bool:
-    """Whether plane 0 holds nothing but luma codes."""
-    return _LUMA_FIRST.fullmatch(name) is not None
+def _plan(name: str) -> _Plan:
+    components = VideoFormat(name).components
+    bits = components[0].bits
+    high = name.startswith(("p010", "p012", "p210", "p212", "p410", "p412")) or "msb" in name
+    return _Plan(
+        as_it_is=_LUMA_FIRST.fullmatch(name) is not None,
+        bits=bits,
+        word=np.dtype(np.uint8 if bits <= 8 else np.uint16),
+        full=name.startswith("yuvj"),
+        swap=name.endswith(("be", "le")) and name.endswith("be") != _BIG,
+        shift=16 - bits if high else 0,
+        instead="yuv444p10le" if max(component.bits for component in components) > 8 else "yuv444p",
+    )

@@ -7,6 +7,7 @@ reader judges nothing and measures nothing: it tells what it met (Happening) and
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -28,6 +29,8 @@ from qc.media.wav_end import missing_bytes
 
 #: Bytes libav asks for at once: small enough to stay in the processor's cache while they are hashed.
 _READ_AT_ONCE = 1 << 16
+#: Packets between two looks at the position.
+_LOOK_UP = 8
 #: How libav may decode the picture in threads of its own: whole frames or slices, as the codec can.
 THREADS: Literal["AUTO", "NONE"] = "AUTO"
 #: Sound that ends this much before its declared end has ended early (priming and padding of lossy
@@ -44,6 +47,8 @@ class Sink(Protocol):
     def sound(self, slot: int, rate: int, block: SoundBlock) -> None: ...
     def silence(self, slot: int, rate: int, channels: int, samples: int) -> None: ...
     def tell(self, happening: Happening) -> None: ...
+    def later(self, work: Callable[[], None]) -> None: ...  # in the thread of the meters, in order
+    def settle(self) -> None: ...  # returns when all that was given has been worked on
     def pulse(self, frames: int, seconds: Fraction, share: float) -> None: ...
 
 
@@ -151,7 +156,7 @@ class _Pass:
         def silent(samples: int, rate: int, channels: int) -> None:
             self._sink.silence(slot, rate, channels, samples)
 
-        feed = SoundFeed(index, self._sink.tell, deliver, silent)
+        feed = SoundFeed(index, self._sink.tell, deliver, silent, self._sink.later)
         return feed
 
     # -- the pass ----------------------------------------------------------------------------------
@@ -159,6 +164,7 @@ class _Pass:
     def _decode(self, container: av.container.InputContainer, streams: list[av.stream.Stream]) -> None:
         packets = container.demux(streams)
         size = max(1, self._file.stat.st_size)
+        count = 0
         while not self._stopped:
             try:
                 packet = next(packets, None)
@@ -168,6 +174,9 @@ class _Pass:
             if packet is None:
                 return
             self._decode_packet(packet)
+            count += 1
+            if count % _LOOK_UP:
+                continue
             frames, seconds = self._position()
             self._sink.pulse(frames, seconds, self._file.hashed / size)
             if self._longest is not None and seconds > self._longest:
@@ -202,11 +211,11 @@ class _Pass:
         times = self._times
         assert times is not None
         time = times.accept(frame.pts)
-        if times.frames == 1:
+        if not self._zero_known:
             self._set_zero((frame.pts or 0) * (frame.time_base or Fraction(0)))
         if frame.is_corrupt:
             self._tell("decode error", times.stream, times.frames - 1, times.seconds(), "damaged picture")
-        raster = (frame.width, frame.height, frame.format.name)
+        raster = frame.width, frame.height, frame.format.name
         if raster != self._raster:
             if self._raster is not None:
                 how = f"{_raster_words(self._raster)} becomes {_raster_words(raster)}"
@@ -225,6 +234,7 @@ class _Pass:
         self._set_zero(self._declared_zero())
         for feed in self._feeds.values():
             feed.finish()
+        self._sink.settle()
         if not self._stopped:
             self._check_ends()
 
