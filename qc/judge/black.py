@@ -48,7 +48,7 @@ def inside_acts(case: Case, key: str, requirement: DurationLimit) -> Iterator[Fi
         margin=None if high is None or stray else float(high - longest),
         span="each act",
         places=tuple(_place(case, gap) for gap in wrong),
-        reason=_reason(case, wrong, stray, len(gaps)),
+        reason=_reason(wrong, stray, len(gaps), wanted),
         fix=_fix(case, wrong, stray, wanted) if wrong else None,
     )
 
@@ -81,10 +81,12 @@ def _place(case: Case, gap: Gap) -> Place:
     return case.places.place(gap.span, value=float(frames), note=f"{frames_text(frames)} of black, {sound}")
 
 
-def _reason(case: Case, wrong: list[Gap], stray: list[Gap], gaps: int) -> str:
+def _reason(wrong: list[Gap], stray: list[Gap], gaps: int, wanted: Lengths) -> str:
     if stray:
         count = "a black" if len(stray) == 1 else f"{len(stray)} blacks"
-        return f"{count} of {STRAY_FRAMES} frames or fewer between hard edges, or shorter than accepted: no fade"
+        if wanted.low is not None:
+            return f"{count} shorter than the shortest accepted"
+        return f"{count} of {STRAY_FRAMES} frames or fewer with a hard edge on both sides: no fade"
     if wrong or not gaps:
         return ""
     return f"{gaps} run{'' if gaps == 1 else 's'} of black inside acts, all of accepted length"

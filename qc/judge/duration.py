@@ -15,7 +15,7 @@ from qc.programme.accounting import ProgrammeTime, programme_time
 from qc.remedy.acts import ActLengths, change_programme, change_seconds
 from qc.remedy.exports import re_export
 from qc.remedy.fix import Fix
-from qc.timing.timecode import TimecodeError
+from qc.timing.timecode import Counting, TimecodeError
 
 
 def times(case: Case) -> ProgrammeTime:
@@ -35,6 +35,10 @@ def trt(case: Case, key: str, requirement: DurationLimit) -> Iterator[Finding]:
     said = f"TRT {measured.trt} {measured.accounting}, {measured.counting}"
     if measured.accounting != "frame-exact":
         said += f"; {measured.trt_frames} frames"
+    if counted_otherwise(requirement, measured.trt_frames, case.clock.counting.base):
+        said += (
+            f"; read as non-drop-frame it is exactly {str(requirement.exact).replace(';', ':')}: counted the other way"
+        )
     if measured.trt_other_accounting:
         other = "whole-second outward" if measured.accounting == "frame-exact" else "frame-exact"
         said += f"; {measured.trt_other_accounting} {other}"
@@ -48,6 +52,12 @@ def trt(case: Case, key: str, requirement: DurationLimit) -> Iterator[Finding]:
         reason=said,
         fix=_fix(case, measured, wanted),
     )
+
+
+def counted_otherwise(requirement: DurationLimit, frames: int, base: int) -> bool:
+    """The length asked for in drop-frame labels was met in non-drop-frame labels."""
+    exact = requirement.exact or ""
+    return ";" in exact and Counting(base).duration(frames) == exact.replace(";", ":")
 
 
 def _fix(case: Case, measured: ProgrammeTime, wanted: Lengths) -> Fix:

@@ -118,7 +118,7 @@ def number_bounds(limit: NumberLimit) -> Bounds:
 
 
 def range_words(low: float | None, high: float | None, unit: str, decimals: int) -> str:
-    """ "at most -2.0 dBTP", "at least ...", "... to ..."."""
+    """The limit in words: "at most -2.0 dBTP", "at least ...", "... to ..."."""
     if low is None and high is not None:
         return f"at most {number(high, decimals)} {unit}"
     if high is None and low is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from qc.figures.black import darkness
-from qc.figures.level import highest_sample_dbfs, level_dbfs
+from qc.figures.level import highest_sample_dbfs
 from qc.judge.case import Case
 from qc.judge.duration import act_lengths
 from qc.judge.findings import finding, graded, not_measured, timed, weighed
@@ -14,7 +14,6 @@ from qc.judge.lengths import Lengths, frames_text, lengths, short_label
 from qc.judge.limits import Bounds, count_bounds, number, settled, weigh
 from qc.judge.verdict import Finding, Outcome
 from qc.outlets.schema import (
-    ActEnds,
     ActLength,
     BreakContent,
     Choice,
@@ -24,16 +23,15 @@ from qc.outlets.schema import (
 )
 from qc.programme.structure import Break
 from qc.remedy.acts import change_act
-from qc.remedy.breaks import change_break, change_edge, clean_break, put_in_break
+from qc.remedy.breaks import change_break, clean_break, put_in_break
 from qc.remedy.exports import look, one_of, replace
-from qc.remedy.fix import Fix
 from qc.timing.spans import Span
 
 #: A black in a single part that is silent for at least this long looks like a break (common practice).
 _LIKE_A_BREAK_SECONDS = 1
 
 
-def _unknown(case: Case, key: str, requirement: Requirement, limit: str, subject: str, unit: str = "") -> Finding:
+def unknown(case: Case, key: str, requirement: Requirement, limit: str, subject: str, unit: str = "") -> Finding:
     return not_measured(key, requirement, case.no_programme, limit, subject=subject, unit=unit)
 
 
@@ -41,7 +39,7 @@ def parts(case: Case, key: str, requirement: Choice) -> Iterator[Finding]:
     """Single or parted; soft and hard parts differ in how they are played out, not in the picture."""
     limit = one_of(requirement.accept)
     if case.no_programme:
-        yield _unknown(case, key, requirement, limit, "programme")
+        yield unknown(case, key, requirement, limit, "programme")
         return
     count = len(case.structure.acts)
     measured = "single" if count == 1 else f"{count} parts in one file"
@@ -77,7 +75,7 @@ def acts(case: Case, key: str, requirement: Count) -> Iterator[Finding]:
     """Number of acts, with breaks that are missing or one too many."""
     bounds = count_bounds(requirement)
     if case.no_programme:
-        yield _unknown(case, key, requirement, bounds.words, "programme")
+        yield unknown(case, key, requirement, bounds.words, "programme")
         return
     found = case.structure
     missing, count = found.missing_breaks, len(found.acts)
@@ -105,7 +103,7 @@ def act_length(case: Case, key: str, requirement: DurationLimit) -> Iterator[Fin
     """Each act that has no line of its own."""
     wanted = lengths(requirement, case.clock.rate)
     if case.no_programme:
-        yield _unknown(case, key, requirement, wanted.words, "each act", "frames")
+        yield unknown(case, key, requirement, wanted.words, "each act", "frames")
         return
     own = {act.number for act in case.profile.structure.act}
     for act in case.structure.acts:
@@ -118,7 +116,7 @@ def act(case: Case, key: str, requirement: ActLength) -> Iterator[Finding]:
     wanted = lengths(requirement, case.clock.rate)
     subject = f"act {requirement.number}"
     if case.no_programme:
-        yield _unknown(case, key, requirement, wanted.words, subject, "frames")
+        yield unknown(case, key, requirement, wanted.words, subject, "frames")
     elif requirement.number not in {act.number for act in case.structure.acts}:
         reason = f"there is no {subject}"
         yield not_measured(key, requirement, reason, wanted.words, subject=subject, unit="frames")
@@ -153,7 +151,7 @@ def break_length(case: Case, key: str, requirement: DurationLimit) -> Iterator[F
     """Each break, and those that are missing."""
     wanted = lengths(requirement, case.clock.rate)
     if case.no_programme:
-        yield _unknown(case, key, requirement, wanted.words, "each break", "frames")
+        yield unknown(case, key, requirement, wanted.words, "each break", "frames")
         return
     for item in case.structure.breaks:
         frames = item.span.frames
@@ -240,108 +238,6 @@ def _content(case: Case, key: str, requirement: BreakContent, item: Break, limit
     )
 
 
-#: Frames at the end of an act in which a cut-off sound is looked for.
-_END_FRAMES = 2
-
-
-def act_ends(case: Case, key: str, requirement: ActEnds) -> Iterator[Finding]:
-    """Sound cut at an act's end: advisory only, and quiet room sound is no finding."""
-    limit = f"at most {number(requirement.max_level_dbfs)} dBFS RMS in the last {_END_FRAMES} frames"
-    if case.no_sound:
-        yield not_measured(key, requirement, case.no_sound, limit, subject="each act")
-        return
-    assert case.sound is not None
-    channels = tuple(channel for channel in case.programme_channels if channel < case.sound.channels)
-    for act in case.structure.acts:
-        last = Span(max(act.span.first, act.span.end - _END_FRAMES), act.span.end)
-        reading = level_dbfs(case.sound, channels, (case.rows(last),))
-        subject, span = f"act {act.number}", f"last {_END_FRAMES} frames of act {act.number}"
-        if reading.value is None:
-            yield finding(
-                key, requirement, Outcome.PASS, reading.reason, limit, subject=subject, span=span, unit="dBFS"
-            )
-            continue
-        result = weigh(reading.value, Bounds(None, requirement.max_level_dbfs, limit), meter=True)
-        yield finding(
-            key,
-            requirement,
-            Outcome.PASS if result.inside else Outcome.ADVISORY,
-            settled(reading.value),
-            limit,
-            subject=subject,
-            unit="dBFS",
-            margin=result.margin,
-            at_limit=result.at_limit,
-            span=span,
-            places=() if result.inside else (case.places.place(last, value=round(reading.value, 2)),),
-            reason="" if result.inside else "sound runs up to the end of the act: listen whether it is cut off",
-            fix=None
-            if result.inside
-            else look(f"Listen to the end of act {act.number}; fade the sound if it is cut.", subject),
-        )
-
-
-def act_starts(case: Case, key: str, requirement: Choice) -> Iterator[Finding]:
-    """The first frame of each act is the first of a second or minute of the labels."""
-    limit = one_of(requirement.accept)
-    if case.no_programme or case.clock.start is None:
-        reason = case.no_programme or "the file carries no timecode; places are named by elapsed time"
-        yield not_measured(key, requirement, reason, limit, subject="each act")
-        return
-    for act in case.structure.acts:
-        label, before = case.clock.at(act.span.first), case.clock.at(act.span.first - 1)
-        minute, second = label[:5] != before[:5], label[:8] != before[:8]
-        good = (minute and "whole minute" in requirement.accept) or (second and "whole second" in requirement.accept)
-        yield finding(
-            key,
-            requirement,
-            graded(requirement, good),
-            label,
-            limit,
-            subject=f"act {act.number}",
-            span="first frame of the act",
-            places=(case.places.place(Span(act.span.first, act.span.first + 1)),),
-            fix=None if good else _to_whole(case, act.number, requirement.accept),
-        )
-
-
-def _to_whole(case: Case, number: int, accept: list[str]) -> Fix:
-    """Move the act to the next whole second or minute."""
-    frame = next(act.span.first for act in case.structure.acts if act.number == number)
-    cut = 8 if "whole second" in accept else 5
-    furthest = case.clock.counting.base * (1 if cut == 8 else 60) + 1
-    now = case.clock.at(frame)[:cut]
-    ahead = next((k for k in range(1, furthest + 1) if case.clock.at(frame + k)[:cut] != now), furthest)
-    sentence = f"Move the start of act {number} {frames_text(ahead)} later, to {case.clock.at(frame + ahead)}."
-    return Fix("move", float(ahead), "frames", f"act {number}", sentence)
-
-
-def head(case: Case, key: str, requirement: DurationLimit) -> Iterator[Finding]:
-    yield from _edge(case, key, requirement, "head", case.structure.head)
-
-
-def tail(case: Case, key: str, requirement: DurationLimit) -> Iterator[Finding]:
-    yield from _edge(case, key, requirement, "tail", case.structure.tail)
-
-
-def _edge(case: Case, key: str, requirement: DurationLimit, name: str, span: Span) -> Iterator[Finding]:
-    wanted = lengths(requirement, case.clock.rate)
-    if case.no_programme:
-        yield _unknown(case, key, requirement, wanted.words, name, "frames")
-        return
-    over = wanted.amiss(span.frames)
-    yield timed(
-        key,
-        requirement,
-        span.frames,
-        wanted,
-        subject=name,
-        span=name,
-        places=(case.places.place(span),) if span.frames else (),
-        fix=change_edge(name, span.frames, over) if over else None,
-    )
-
-
 JUDGES: dict[str, Judge] = {
     "structure.parts": parts,
     "structure.acts": acts,
@@ -349,8 +245,4 @@ JUDGES: dict[str, Judge] = {
     "structure.act": act,
     "structure.break_length": break_length,
     "structure.break_content": break_content,
-    "structure.act_ends": act_ends,
-    "structure.act_starts": act_starts,
-    "structure.head": head,
-    "structure.tail": tail,
 }

@@ -40,10 +40,11 @@ def change_act(act: ActLengths, over: int, others: Sequence[ActLengths], countin
 
 
 def _room(others: Sequence[ActLengths], longer: bool, counting: Counting) -> str:
-    """ "act 4 has 00:09;00 of room", widest first; acts without a limit are left out."""
+    """Room as "act 4 has 00:09;00 of room" or "act 4 can give 00:09;00", widest first, of acts with a limit."""
     rooms = [(act.room(longer), act.number) for act in others]
     known = sorted(((room, -number) for room, number in rooms if room), reverse=True)
-    return ", ".join(f"act {-number} has {_label(room, counting)} of room" for room, number in known)
+    words = "has {} of room" if longer else "can give {}"
+    return ", ".join(f"act {-number} {words.format(_label(room, counting))}" for room, number in known)
 
 
 def change_programme(over: int, trt_frames: int, acts: Sequence[ActLengths], counting: Counting) -> Fix:

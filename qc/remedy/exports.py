@@ -26,6 +26,6 @@ def look(sentence: str, where: str) -> Fix:
 
 
 def one_of(values: list[str] | list[int]) -> str:
-    """ "a", "a or b", "a, b or c" for a sentence."""
+    """For a sentence: "a", "a or b", "a, b or c"."""
     words = [str(value) for value in values]
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"

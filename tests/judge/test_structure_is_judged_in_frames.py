@@ -144,6 +144,7 @@ def test_non_drop_frame_paperwork_makes_a_programme_38_frames_long() -> None:
         "duration.trt",
     )
     assert (found.outcome, found.margin) == (Outcome.FAIL, -38.0)
+    assert "read as non-drop-frame it is exactly 00:21:30:00" in found.reason
 
 
 def test_a_drop_frame_length_in_a_25_fps_file_is_taken_as_real_time() -> None:

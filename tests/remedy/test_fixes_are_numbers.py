@@ -91,7 +91,7 @@ def test_an_act_under_takes_from_those_that_can_give() -> None:
     """Room downwards is measured against the shortest accepted length."""
     fix = change_act(ActLengths(2, 99, 100, None), -1, [ActLengths(1, 150, 120, None)], DROP)
     assert fix.sentence == (
-        "Act 2 is 00:00;01 (1 frame) under: add it, or move it from a neighbour: act 1 has 00:01;00 of room."
+        "Act 2 is 00:00;01 (1 frame) under: add it, or move it from a neighbour: act 1 can give 00:01;00."
     )
 
 
