@@ -78,6 +78,7 @@ def test_an_lfe_counts_in_the_true_peak() -> None:
         (("L", "C", "R", "Ls", "Rs", "LFE"), (1.0, 1.0, 1.0, 1.41, 1.41, 0.0)),  # film order
         (("FL", "FR", "FC", "LFE", "BC", "SL", "SR"), (1.0, 1.0, 1.0, 0.0, 1.0, 1.41, 1.41)),  # 6.1
         (("FL", "FR", "FC", "LFE", "SL", "SR", "TFL", "TFR"), (1.0, 1.0, 1.0, 0.0, 1.41, 1.41, 1.0, 1.0)),
+        (("L", "R", "C", "LFE", "Lrs", "Rrs", "Lss", "Rss"), (1.0, 1.0, 1.0, 0.0, 1.0, 1.0, 1.41, 1.41)),
         (("", "", ""), None),
         (("L", "R", "C", "LFE", "Ls", ""), None),
         (("L", "L"), None),
@@ -86,6 +87,20 @@ def test_an_lfe_counts_in_the_true_peak() -> None:
 def test_weights_follow_the_labels(labels: tuple[str, ...], weights: tuple[float, ...] | None) -> None:
     """Order does not matter, labels do; an unknown or doubled label gives none, never a guess."""
     assert weights_of(labels) == weights
+
+
+@pytest.mark.parametrize("layout", ["5.0", "5.1", "5.1(side)", "6.1", "7.1", "7.1(wide)", "5.1.4", "7.1.4", "22.2"])
+def test_every_layout_the_decoder_names_has_weights(layout: str) -> None:
+    """The probe's labels are known here; a 5.1 weighs the same whether its surrounds are called side or back."""
+    import av
+
+    from qc.media.trade_names import channel_labels
+
+    names = [channel.name for channel in av.AudioLayout(layout).channels]
+    weights = weights_of(channel_labels(names))
+    assert weights is not None
+    assert [weight == 0.0 for weight in weights] == [name.startswith("LFE") for name in names]
+    assert weights.count(1.41) == 2
 
 
 def test_a_declared_5_1_takes_the_file_s_order_where_it_is_labelled() -> None:
