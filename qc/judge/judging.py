@@ -78,13 +78,21 @@ NOTHING_ASKED = "This profile asks for nothing that was measured here: the outco
 
 
 def judge_headers(facts: FileFacts, loaded: LoadedProfile, *, name: str = "") -> tuple[Finding, ...]:
-    """Everything that needs no decode, to be shown before the long pass."""
+    """Everything that needs no decode, to be shown before the long pass.
+
+    A length that the headers do not tell is left to the pass, which counts it.
+    """
     case = Headers(facts=facts, profile=loaded.profile, name=name)
     found: list[Finding] = []
     for key, requirement in loaded.profile.requirements():
         if kind_of(key) in HEADER_JUDGES:
             found += _judged(HEADER_JUDGES[kind_of(key)], case, key, requirement)
-    return tuple(_capped(item) for item in found)
+    counted_later = {*integrity.HEADER_JUDGES, *duration.HEADER_JUDGES}
+    return tuple(
+        _capped(item)
+        for item in found
+        if item.outcome is not Outcome.NOT_MEASURED or item.requirement not in counted_later
+    )
 
 
 def judge(

@@ -325,3 +325,13 @@ def test_a_drop_frame_flag_at_a_rate_that_has_none() -> None:
     assert outcomes["timecode.valid_labels"] == "fail"
     assert outcomes["timecode.start"] == "not measured"
     assert outcomes["structure.parts"] == "pass"
+
+
+def test_a_length_that_the_headers_do_not_tell_is_left_to_the_pass() -> None:
+    """No alarm before the pass for what the pass is going to count."""
+    profile = loaded(
+        duration={"file": {"max": "1 s"}}, integrity={"stream_lengths": {"max": 1, "unit": "frames"}}, structure=SINGLE
+    )
+    assert judge_headers(facts(), profile) == ()
+    found = {item.requirement: item.outcome.value for item in judge(measurement([Part(300)]), profile).findings}
+    assert found["duration.file"] == "fail" and found["integrity.stream_lengths"] == "pass"
