@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from threading import Lock
+from threading import Event, Lock
 
 from qc.delivery.paperwork import Paperwork
 from qc.delivery.run import Ask, CheckedFile, check_files
 from qc.demo.episodes import VERSIONS, Version
-from qc.demo.render import render, stems_of
+from qc.demo.render import file_name, render, stems_of
 from qc.demo.sound import Stems
 from qc.demo.truth import Score, score, truth_document
+from qc.errors import UserError
 from qc.outlets.load import load_profile
 from qc.report.files import ReportNotWritten, write_report
 from qc.report.run import run_block
@@ -24,6 +26,10 @@ from qc.report.run import run_block
 RENDERERS = 2
 EPISODES_FOLDER = "demo-episodes"
 TRUTH_FILE = "demo-truth.json"
+
+
+class Stopped(UserError):
+    """A rendering that nobody waits for any more."""
 
 
 @dataclass(frozen=True)
@@ -50,10 +56,18 @@ class Season:
         self._paperwork = Paperwork(out)
         self._stems: dict[int, Stems] = {}
         self._lock = Lock()
+        self._stop = Event()
 
     def run(self) -> Iterator[Shown]:
         """Versions in their order. Raises UserError if one cannot be rendered."""
         started = datetime.now(UTC)
+        try:
+            yield from self._each(started)
+        finally:
+            if not self._keep:
+                self._forget()
+
+    def _each(self, started: datetime) -> Iterator[Shown]:
         with ThreadPoolExecutor(RENDERERS) as renderers:
             pending = [renderers.submit(self._render, version) for version in self._versions]
             try:
@@ -63,9 +77,15 @@ class Season:
                     if not self._keep:
                         path.unlink(missing_ok=True)
             finally:
+                self._stop.set()
                 for rendering in pending:
                     rendering.cancel()
-        if not self._keep and self._folder.is_dir() and not any(self._folder.iterdir()):
+
+    def _forget(self) -> None:
+        """Removes what was rendered, also what an interrupted run did not come to check."""
+        for version in self._versions:
+            (self._folder / file_name(version)).unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
             self._folder.rmdir()
 
     def truth(self) -> Path | None:
@@ -80,7 +100,11 @@ class Season:
         with self._lock:
             stems = self._stems.setdefault(version.episode, stems_of(version.episode))
             _ = stems.speech, stems.music
-        return render(version, self._folder, stems)
+        return render(version, self._folder, stems, on_frame=self._go_on)
+
+    def _go_on(self, done: int, total: int) -> None:
+        if self._stop.is_set():
+            raise Stopped("the demo was stopped")
 
     def _check(self, version: Version, path: Path, started: datetime) -> Shown:
         ask = Ask(profiles=(load_profile(version.outlet),), settle=0)
