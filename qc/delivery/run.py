@@ -149,7 +149,7 @@ def _verdict(measurement: Measurement, profile: LoadedProfile, ask: Ask) -> Verd
 def _unreadable(path: Path, name: str, ask: Ask, error: CannotMeasure) -> CheckedFile:
     from qc.judge import judge_unreadable
 
-    reason = f"{error.what}. {error.remedy}" if error.remedy else error.what
+    reason = f"{error.what}; {error.remedy}" if error.remedy else error.what
     verdicts = tuple(judge_unreadable(name, profile, reason) for profile in ask.profiles)
     return CheckedFile(path, unreadable_file(name, reason, _size(path)), verdicts, {}, NOT_MEASURED, str(error))
 

@@ -41,7 +41,7 @@ MPEG2_50 = Codec(
     {
         "c:v": "mpeg2video", "profile:v": 0, "level:v": 2, "flags:v": "+ildct+ilme", "g": 15, "bf": 2, "dc": 10,
         "b:v": "50M", "minrate": "50M", "maxrate": "50M", "bufsize": "17825792", "rc_init_occupancy": "17825792",
-        "qmin": 1, "intra_vlc": 1, "non_linear_quant": 1,
+        "qmin": 1, "qmax": 12, "intra_vlc": 1, "non_linear_quant": 1,
     },
 )  # fmt: skip
 AVC_INTRA = Codec(

@@ -62,7 +62,7 @@ def render(
     try:
         with tempfile.TemporaryDirectory(prefix="airworthy-") as room:
             tracks = _tracks(_mix(stems, plan, version.lufs), form, Path(room))
-            _encode(_command(form, version, plan, raster, tracks, part), pictures, plan.frames, on_frame)
+            _encode(path.name, _command(form, version, plan, raster, tracks, part), pictures, plan.frames, on_frame)
         part.replace(path)
     finally:
         part.unlink(missing_ok=True)
@@ -119,7 +119,7 @@ def _command(
 
 
 def _encode(
-    command: list[str], pictures: Iterator[bytes], frames: int, on_frame: Callable[[int, int], None] | None
+    name: str, command: list[str], pictures: Iterator[bytes], frames: int, on_frame: Callable[[int, int], None] | None
 ) -> None:
     with tempfile.TemporaryFile() as words:
         child = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=words)
@@ -140,5 +140,5 @@ def _encode(
         words.seek(0)
         said = words.read().decode(errors="replace").strip()
     if status:
-        last = said.splitlines()[-1] if said else f"status {status}"
-        raise RenderFailed(f"FFmpeg could not render: {last}", where=command[-2])
+        first = said.splitlines()[0] if said else f"status {status}"
+        raise RenderFailed(f"FFmpeg could not render ({first.strip()})", where=name)
