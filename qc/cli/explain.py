@@ -30,7 +30,7 @@ def explain(
     check: Annotated[
         str,
         typer.Argument(
-            metavar="CHECK", show_default=False, help="A check or a finding by name; without one, all checks are listed."
+            metavar="CHECK", show_default=False, help="A check or a finding by name; without one all are listed."
         ),
     ] = "",
 ) -> None:
