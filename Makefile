@@ -44,7 +44,7 @@ test: $(READY)
 check: test
 
 bench: $(READY)
-	$(BIN)/python -m benchmarks
+	$(BIN)/python benchmarks/run.py
 
 fuzz: $(READY)
 	$(BIN)/python -m pytest -n 2 -m slow tests/hostile
