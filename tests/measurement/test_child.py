@@ -195,3 +195,16 @@ def test_a_folder_of_python_files_beside_the_media_is_not_run(short: Path, tmp_p
         check=True,
     )
     assert done.stdout.strip() == "MOV"
+
+
+def test_the_child_starts_light() -> None:
+    """What costs a second to import and is not needed to measure stays out of the child and of its parent."""
+    heavy = ("scipy", "pyloudnorm", "pydantic", "jinja2", "rich", "typer", "ffmpeg")
+    script = (
+        "import sys, qc.measurement.child, qc.measurement.store; parent = set(sys.modules);"
+        "import qc.measurement.worker, qc.measurement.one_pass, qc.media.probe;"
+        f"print([name for name in {heavy!r} if name in sys.modules], [n for n in ('av', 'cv2') if n in parent])"
+    )
+    done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
+
+    assert done.stdout.strip() == "[] []"
