@@ -75,7 +75,7 @@ def film_episode(folder: Path, name: str, form: str, faults: Faults = Faults(), 
     programme = np.concatenate([sound[_sample(first) : _sample(end)] for first, end in bounds])
     whole, peak = loudness(programme)
     kind = FORMS[form]
-    path = folder / f"{name}{kind.suffix}"
+    path = folder / f"{name}-{form}{kind.suffix}"
     raw = folder / f"{name}.f64"
     sound.astype("<f8").tofile(raw)
     arguments = ["-i", str(_picture(folder, bounds, faults))]
