@@ -6,6 +6,7 @@ interpreter's lock. The queue holds a few pictures only: memory stays flat in th
 
 from __future__ import annotations
 
+import os
 import queue
 import threading
 import time
@@ -57,11 +58,15 @@ def measure(
     facts: FileFacts,
     longest: Fraction | None = None,
     on_pulse: Callable[[int, Fraction, float], None] | None = None,
+    before: os.stat_result | None = None,
 ) -> PassRecord:
-    """Measure one file in this process. Raises CannotMeasure if it cannot be opened."""
+    """Measure one file in this process. Raises CannotMeasure if it cannot be opened.
+
+    before  state of the file when ``facts`` were read, to notice a change between then and the end
+    """
     meters = _Meters(facts, on_pulse)
     try:
-        result = read_media(path, facts, meters, longest)
+        result = read_media(path, facts, meters, longest, before)
     finally:
         meters.end()
     return meters.record(result)

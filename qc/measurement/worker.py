@@ -47,6 +47,7 @@ def _serve(request: dict[str, Any], channel: IO[str]) -> None:
     from qc.media.probe import probe
 
     path = Path(request["path"])
+    before = _state(path)
     facts = probe(path)
     _say(channel, {"facts": to_dict(facts)})
     if request["task"] == "probe":
@@ -65,7 +66,7 @@ def _serve(request: dict[str, Any], channel: IO[str]) -> None:
     def pulse(frames: int, seconds: Fraction, share: float) -> None:
         _say(channel, {"progress": {"frames": frames, "seconds": float(seconds), "share": share}})
 
-    done = measure(path, facts, longest, pulse)
+    done = measure(path, facts, longest, pulse, before)
     write_series(Path(request["series"]), done.sound, done.picture)
     header = Header(
         identity=FileIdentity(path.name, done.size, done.sha256, mark),
@@ -78,6 +79,13 @@ def _serve(request: dict[str, Any], channel: IO[str]) -> None:
         libraries=libraries(),
     )
     _say(channel, {"result": to_dict(header)})
+
+
+def _state(path: Path) -> os.stat_result | None:
+    try:
+        return path.stat()
+    except OSError:
+        return None  # the probe says what is wrong with it
 
 
 def libraries() -> dict[str, str]:

@@ -25,6 +25,13 @@ WRAPPERS = (
 #: How much the library may read to find out what the streams are; it stops as soon as it knows.
 PROBE_BYTES = 8_000_000
 PROBE_MICROSECONDS = 5_000_000
+#: With these a crafted file leads to no other file and no network address.
+SAFE_OPTIONS = {
+    "format_whitelist": ",".join(WRAPPERS),
+    "protocol_whitelist": "file",
+    "probesize": str(PROBE_BYTES),
+    "analyzeduration": str(PROBE_MICROSECONDS),
+}
 
 _STILL_BRANDS = frozenset(("heic", "heix", "heim", "mif1", "msf1", "avif", "jp2"))
 
@@ -97,16 +104,12 @@ def read_header(path: Path) -> MovHeader | MxfHeader | str | None:
 
 def open_media(path: Path) -> InputContainer:
     """The file, opened for reading by the decoder library. Raises CannotMeasure."""
-    options = {
-        "format_whitelist": ",".join(WRAPPERS),
-        "protocol_whitelist": "file",
-        "probesize": str(PROBE_BYTES),
-        "analyzeduration": str(PROBE_MICROSECONDS),
-    }
     with quiet() as words:
         try:
             # "file:" keeps a name such as "concat:a" or "http:b" from being taken for an address.
-            container = av.open(f"file:{path.absolute()}", "r", container_options=options, metadata_errors="replace")
+            container = av.open(
+                f"file:{path.absolute()}", "r", container_options=dict(SAFE_OPTIONS), metadata_errors="replace"
+            )
         except MemoryError:
             raise CannotMeasure(
                 "its headers ask for more memory than there is", where=printable(path.name), remedy=_again(path)

@@ -22,6 +22,7 @@ from qc.errors import CannotMeasure
 from qc.media.facts import FileFacts
 from qc.media.happening import Happening
 from qc.media.hashed_file import HashedFile
+from qc.media.opening import SAFE_OPTIONS
 from qc.media.samples import SoundBlock
 from qc.media.sound_feed import SoundFeed
 from qc.media.timestamps import PictureTimes
@@ -77,9 +78,13 @@ class PassResult:
     sounds: tuple[SoundExtent, ...]
 
 
-def read_media(path: Path, facts: FileFacts, sink: Sink, longest: Fraction | None = None) -> PassResult:
+def read_media(
+    path: Path, facts: FileFacts, sink: Sink, longest: Fraction | None = None, before: os.stat_result | None = None
+) -> PassResult:
     """Decode one file to its end, or until ``longest`` seconds of programme have passed.
 
+    before  the file system's word on the file when its headers were read; a file that has changed since
+            is told to the sink as changed
     Raises CannotMeasure if the file cannot be opened; whatever goes wrong later is told to the sink.
     """
     try:
@@ -87,14 +92,23 @@ def read_media(path: Path, facts: FileFacts, sink: Sink, longest: Fraction | Non
     except OSError as error:
         raise CannotMeasure(f"cannot be read ({error.strerror})", where=path.name) from None
     try:
-        return _Pass(path, file, facts, sink, longest).run()
+        return _Pass(path, file, facts, sink, longest, before or file.stat).run()
     finally:
         file.close()
 
 
 class _Pass:
-    def __init__(self, path: Path, file: HashedFile, facts: FileFacts, sink: Sink, longest: Fraction | None) -> None:
+    def __init__(
+        self,
+        path: Path,
+        file: HashedFile,
+        facts: FileFacts,
+        sink: Sink,
+        longest: Fraction | None,
+        before: os.stat_result,
+    ) -> None:
         self._path, self._file, self._facts, self._sink, self._longest = path, file, facts, sink, longest
+        self._before = before
         self._times: PictureTimes | None = None
         self._raster: tuple[int, int, str] | None = None
         self._feeds: dict[int, SoundFeed] = {}
@@ -105,7 +119,13 @@ class _Pass:
 
     def run(self) -> PassResult:
         try:
-            container = av.open(self._file, mode="r", buffer_size=_READ_AT_ONCE, metadata_errors="replace")
+            container = av.open(
+                self._file,
+                mode="r",
+                buffer_size=_READ_AT_ONCE,
+                container_options=dict(SAFE_OPTIONS),
+                metadata_errors="replace",
+            )
         except (FFmpegError, OSError, ValueError) as error:
             reason = getattr(error, "strerror", None) or type(error).__name__
             raise CannotMeasure(f"cannot be opened as media ({reason})", where=self._path.name) from None
@@ -301,7 +321,7 @@ class _Pass:
         )
 
     def _check_unchanged(self) -> None:
-        before = self._file.stat
+        before = self._before
         try:
             now = os.stat(self._path)
         except OSError as error:

@@ -1,7 +1,7 @@
 """An episode cut from the open film: acts, breaks, levels and planted faults known by construction.
 
 Four acts of the film with one second of black between them, in the form that the invented outlet
-CORVANE 5 asks for in its short version: 02:09;00 drop-frame, 320x180, eight mono streams. Sound is
+CORVANE 5 asks for, cut down to one minute: 01:00;00 drop-frame, 320x180, eight mono streams. Sound is
 levelled act by act with libebur128, so the truth about loudness is a reference library's.
 """
 
@@ -22,10 +22,10 @@ DROP = Counting(30, drop=True)
 HOUR = DROP.frame("01:00:00;00")
 #: SOM and exclusive EOM of each act; every label is a whole second.
 ACTS = (
-    ("01:00:00;00", "01:00:32;00"),
-    ("01:00:33;00", "01:01:05;00"),
-    ("01:01:06;00", "01:01:39;00"),
-    ("01:01:40;00", "01:02:12;00"),
+    ("01:00:00;00", "01:00:15;00"),
+    ("01:00:16;00", "01:00:31;00"),
+    ("01:00:32;00", "01:00:47;00"),
+    ("01:00:48;00", "01:01:03;00"),
 )
 #: Seconds into the film where each act begins: moving picture, no black, no long silence.
 CUTS = (20.0, 140.0, 200.0, 240.0)
@@ -126,7 +126,7 @@ def _picture(folder: Path, bounds: Sequence[tuple[int, int]], faults: Faults) ->
     chains, joined = [], []
     size = "scale=320:180:flags=area,setsar=1,format=yuv422p"
     for number, ((first, end), cut) in enumerate(zip(bounds, CUTS, strict=True)):
-        inputs += ["-ss", str(cut), "-t", "40", "-i", str(film_path())]
+        inputs += ["-ss", str(cut), "-t", "20", "-i", str(film_path())]
         hole = ""
         if number == 1 and faults.black_frame is not None:
             hole = f",drawbox=color=black:t=fill:enable='eq(n,{faults.black_frame})'"
@@ -151,7 +151,7 @@ def _sound(
     for (first, end), cut, gain in zip(bounds, CUTS, faults.act_gain, strict=True):
         raw = folder / f"cut-{cut}.f64"
         if not raw.exists():
-            run(["-ss", str(cut), "-t", "40", "-i", str(film_path()), "-vn", "-ar", str(SOUND_RATE), "-ac", "2",
+            run(["-ss", str(cut), "-t", "20", "-i", str(film_path()), "-vn", "-ar", str(SOUND_RATE), "-ac", "2",
                  "-f", "f64le", str(raw)])  # fmt: skip
         act = np.fromfile(raw, "<f8").reshape(-1, 2)[: _sample(end) - _sample(first)]
         for _ in range(4):  # soft limiting moves the loudness a little: level again until it stays
