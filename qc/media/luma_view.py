@@ -48,7 +48,12 @@ def luma_view(frame: VideoFrame) -> LumaView:
     plan = _plan(frame.format.name)
     plane = frame.planes[0]
     if not plan.as_it_is or plane.line_size < 0:
-        frame = frame.reformat(format=plan.instead, dst_colorspace=Colorspace.ITU709, dst_color_range=ColorRange.MPEG)
+        frame = frame.reformat(
+            format=plan.instead,
+            dst_colorspace=Colorspace.ITU709,
+            dst_color_range=ColorRange.MPEG,
+            threads=1,  # with more, the rows where slices meet differ from run to run
+        )
         plan = _plan(frame.format.name)
         plane = frame.planes[0]
     height, line = plane.height, plane.line_size // plan.word.itemsize

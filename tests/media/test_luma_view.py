@@ -16,7 +16,7 @@ def picture(form: str) -> av.VideoFrame:
     neutral = np.full_like(CODES, 128)
     frame = av.VideoFrame.from_ndarray(np.stack([CODES, neutral, neutral]), format="yuv444p")
     frame.colorspace, frame.color_range = 1, 1
-    return frame.reformat(format=form, src_colorspace=1, src_color_range=1, dst_color_range=1)
+    return frame.reformat(format=form, src_colorspace=1, src_color_range=1, dst_color_range=1, threads=1)
 
 
 @pytest.mark.parametrize("form", ["yuv420p", "yuv422p", "yuv444p", "yuva444p", "nv12", "nv16"])
