@@ -116,9 +116,12 @@ def _header(name: str, text: str) -> tuple[int, str, dict[str, tuple[int, str]]]
     A title may stand above it, a few lines at most.
     """
     seen: list[str] = []
-    for number, line in enumerate(text.splitlines()[:10], start=1):
+    for number, line in enumerate(io.StringIO(text, newline="").readlines()[:10], start=1):
         for separator in sorted(SEPARATORS, key=line.count, reverse=True):
-            cells = next(csv.reader([line], delimiter=separator), [])
+            try:
+                cells = next(csv.reader([line], delimiter=separator), [])
+            except csv.Error as error:
+                raise _error(name, number, "", f"a broken row ({error})", "cells, quoted as CSV quotes") from error
             columns, twice = _columns(cells)
             if twice:
                 raise _error(name, number, twice, "two columns for the same thing", "one column each")

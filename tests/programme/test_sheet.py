@@ -254,3 +254,16 @@ def test_any_bytes_are_a_sheet_or_a_clear_error(tmp_path_factory: pytest.TempPat
         assert read(tmp_path_factory.getbasetemp(), content).acts
     except SheetError as error:
         assert error.problems and all(char == "\n" or char.isprintable() for char in str(error))
+
+
+def test_a_line_longer_than_a_cell_may_be_is_refused(tmp_path: Path) -> None:
+    """A header line of 200 KB without a separator is told with its line, not left to the CSV reader."""
+    with pytest.raises(SheetError) as error:
+        read(tmp_path, "x" * 200_000)
+    assert "line 1" in str(error.value)
+
+
+@pytest.mark.parametrize("mark", ["\x85", "\u2028", "\u2029"])
+def test_a_title_with_a_foreign_line_separator_hides_no_act(tmp_path: Path, mark: str) -> None:
+    """Lines are those of CSV (RFC 4180: CR, LF), so the first act below such a title is still read."""
+    assert len(read(tmp_path, f"Rain Barrel Row{mark}201\n" + csv_text()).acts) == 4
