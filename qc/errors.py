@@ -6,6 +6,12 @@ Each error carries its parts as fields; ``__str__`` is the one place that makes 
 from __future__ import annotations
 
 
+def opening(text: str) -> str:
+    """The text as it opens a sentence; a first word that is no plain word ("dBFS", "--sheet") stays."""
+    first = text.split(" ", 1)[0]
+    return text[:1].upper() + text[1:] if first.isalpha() and first.islower() else text
+
+
 class UserError(Exception):
     """Something the user can put right.
 
@@ -24,7 +30,7 @@ class UserError(Exception):
 
     def __str__(self) -> str:
         head = f"{self.where}: {self.what}" if self.where else self.what
-        return f"{head}. {self.remedy}." if self.remedy else f"{head}."
+        return f"{head}. {opening(self.remedy)}." if self.remedy else f"{head}."
 
 
 class CannotMeasure(UserError):

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from qc.judge.waivers import WaiverRule
     from qc.measurement.store import Store
     from qc.outlets.load import LoadedProfile
+    from qc.programme.sheet import TimingSheet
+    from qc.timing.timecode import Clock
 
 
 @dataclass(frozen=True)
@@ -99,7 +101,7 @@ def run_status(results: Sequence[CheckedFile]) -> int:
 def _check(path: Path, name: str, ask: Ask, sizes: set[int], listener: Listener) -> CheckedFile:
     try:
         require_settled(path, ask.settle)
-        measurement = _measure(path, ask, sizes, listener)
+        measurement = _measure(path, name, ask, sizes, listener)
     except CannotMeasure as error:
         return _unreadable(path, name, ask, error)
     measurement = replace(measurement, identity=replace(measurement.identity, name=name))
@@ -110,9 +112,9 @@ def _check(path: Path, name: str, ask: Ask, sizes: set[int], listener: Listener)
     return CheckedFile(path, media_file(measurement), verdicts, measurement.libraries, most_serious(statuses), "")
 
 
-def _measure(path: Path, ask: Ask, sizes: set[int], listener: Listener) -> Measurement:
+def _measure(path: Path, name: str, ask: Ask, sizes: set[int], listener: Listener) -> Measurement:
     """Two names for the same bytes cost one pass: the second is found in the store, even with ``fresh``."""
-    on_facts = _header_judge(path.name, ask.profiles, listener)
+    on_facts = _header_judge(name, ask, listener)
     fresh = ask.fresh and _size(path) not in sizes
     return measure_file(
         path,
@@ -125,11 +127,16 @@ def _measure(path: Path, ask: Ask, sizes: set[int], listener: Listener) -> Measu
     )
 
 
-def _header_judge(name: str, profiles: Sequence[LoadedProfile], listener: Listener) -> Callable[[FileFacts], None]:
+def _header_judge(name: str, ask: Ask, listener: Listener) -> Callable[[FileFacts], None]:
+    """What happens as soon as the headers are read; a timing sheet that cannot be used ends the run here."""
     from qc.judge import judge_headers
+    from qc.judge.headers import Headers
 
     def on_facts(facts: FileFacts) -> None:
-        for profile in profiles:
+        for profile in ask.profiles:
+            clock = Headers(facts=facts, profile=profile.profile).header_clock if ask.sheet else None
+            if clock is not None:
+                _sheet(clock, profile, ask)
             listener.headers(profile, judge_headers(facts, profile, name=name))
 
     return on_facts
@@ -138,12 +145,17 @@ def _header_judge(name: str, profiles: Sequence[LoadedProfile], listener: Listen
 def _verdict(measurement: Measurement, profile: LoadedProfile, ask: Ask) -> Verdict:
     from qc.judge import judge
 
-    sheet = None
-    if ask.sheet is not None:
-        from qc.programme.sheet import read_sheet
-
-        sheet = read_sheet(ask.sheet, measurement.clock, profile.profile.programme.eom)
+    sheet = _sheet(measurement.clock, profile, ask)
     return judge(measurement, profile, sheet=sheet, waivers=ask.waivers)
+
+
+def _sheet(clock: Clock, profile: LoadedProfile, ask: Ask) -> TimingSheet | None:
+    """The declared sheet as this outlet reads it. Raises SheetError with every problem in it."""
+    if ask.sheet is None:
+        return None
+    from qc.programme.sheet import read_sheet
+
+    return read_sheet(ask.sheet, clock, profile.profile.programme.eom)
 
 
 def _unreadable(path: Path, name: str, ask: Ask, error: CannotMeasure) -> CheckedFile:

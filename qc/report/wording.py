@@ -37,6 +37,16 @@ _DIFFERENCE_UNITS = {"LKFS": "LU", "LUFS": "LU", "dBTP": "dB", "dBFS": "dB"}
 _METERED_UNITS = {"LKFS", "LUFS", "LU", "dBTP", "dBFS", "dB", "Mb/s", "%"}
 
 
+#: Units that are counted: how they read beside a single one.
+_ONE = {
+    "frames": "frame",
+    "streams": "stream",
+    "tracks": "track",
+    "channels": "channel",
+    "acts": "act",
+}
+
+
 def number(value: float | int, unit: str = "") -> str:
     """A number with its unit: whole numbers as they are, others with two decimals."""
     if isinstance(value, bool):
@@ -46,8 +56,8 @@ def number(value: float | int, unit: str = "") -> str:
     else:
         text = f"{value + 0.0:.2f}"
         text = "0.00" if text == "-0.00" else text
-    if unit == "frames" and text in ("1", "-1"):
-        unit = "frame"
+    if text in ("1", "-1"):
+        unit = _ONE.get(unit, unit)
     return f"{text} {visible(unit)}" if unit else text
 
 

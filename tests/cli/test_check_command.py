@@ -141,6 +141,15 @@ def test_a_sheet_belongs_to_one_file(clean: Path, profiles: dict[str, Path], tmp
     assert done.status == 2 and "one file" in done.err
 
 
+def test_a_wrong_sheet_is_refused_before_the_pass(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
+    """Its labels are read with the counting of the headers: exit 2, nothing measured, no report."""
+    sheet = tmp_path / "sheet.csv"
+    sheet.write_text("act,SOM,EOM\n1,99:00:00:00,01:00:05:00\n")
+    done = qc("check", clean, "--outlet", profiles["good"], "--sheet", sheet, "--settle", 0, cwd=tmp_path)
+    assert done.status == 2 and "sheet.csv has 1 problem" in done.err and "%" not in done.words
+    assert not (tmp_path / "reports").exists() and not list((tmp_path / "store").rglob("*.npz"))
+
+
 def test_files_of_one_name_stay_apart(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
     """Two folders, one name: named with their folder in the document, reports of their own."""
     for folder in ("a", "b"):

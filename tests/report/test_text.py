@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from qc.errors import UserError
 from qc.judge.verdict import Outcome
 from qc.report import wording
 from qc.report.text import cautions_text, header_text, overview_text, verdict_text
@@ -155,3 +156,18 @@ def test_one_reason_for_many_requirements_is_given_once():
 def test_a_subject_that_adds_nothing_is_left_out(title, subject, words):
     """The same name of a finding in every report."""
     assert wording.title(verdicts.finding(title=title, subject=subject)) == words
+
+
+@pytest.mark.parametrize(
+    ("count", "unit", "words"), [(1, "streams", "1 stream"), (1, "tracks", "1 track"), (2, "acts", "2 acts")]
+)
+def test_one_of_something_is_not_many(count, unit, words):
+    """Counts read as a person writes them."""
+    assert wording.number(count, unit) == words
+
+
+def test_a_remedy_opens_a_sentence_with_a_capital():
+    """Errors are one or two whole sentences; a unit or an option at the start keeps its spelling."""
+    assert str(UserError("there is no file", where="x", remedy="give one")) == "x: there is no file. Give one."
+    assert str(UserError("no limit", remedy="dBFS is expected")) == "no limit. dBFS is expected."
+    assert str(UserError("no sheet", remedy="--sheet takes one")) == "no sheet. --sheet takes one."
