@@ -20,9 +20,11 @@ from qc.measurement.record import Measurement, SoundSeries
 from qc.programme.find import find_structure
 from qc.programme.gaps import find_gaps
 from qc.programme.sheet import TimingSheet
-from qc.programme.structure import Gap, ProgrammeStructure
+from qc.programme.structure import Act, Gap, ProgrammeStructure
 from qc.timing.spans import Span
 from qc.timing.timecode import Clock
+
+SOUND_ONLY = "there is no picture: the whole file is judged as the programme, counted in hundredths of a second"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,8 +84,21 @@ class Case(Headers):
         )
 
     @cached_property
+    def sound_only(self) -> bool:
+        """A file without picture for an outlet that asks nothing of cut, length or label of the programme:
+        then the whole file is the programme, counted in hundredths of a second."""
+        asked = self.profile
+        needs_picture = any(key.startswith("structure.") for key, _ in asked.requirements()) or any(
+            (asked.timecode.start, asked.duration.trt, asked.duration.slot, asked.black.inside_acts)
+        )
+        return not self.facts.pictures and self.measurement.complete and self.frames > 0 and not needs_picture
+
+    @cached_property
     def structure(self) -> ProgrammeStructure:
         """Head, acts, breaks, tail; without acts its note says why."""
+        if self.sound_only:
+            whole, end = Span(0, self.frames), Span(self.frames, self.frames)
+            return ProgrammeStructure("whole file", SOUND_ONLY, Span(0, 0), (Act(1, whole),), (), end)
         if self.no_frames:
             return ProgrammeStructure("", self.no_frames, Span(0, self.frames), (), (), Span(self.frames, self.frames))
         expected = expected_clock(self.profile, self.clock)

@@ -10,6 +10,7 @@ from qc.judge.findings import finding, graded, not_measured, timed
 from qc.judge.headers import Judge
 from qc.judge.lengths import frames_text, lengths
 from qc.judge.limits import Bounds, number, settled, weigh
+from qc.judge.loudness import is_silent
 from qc.judge.structure import unknown
 from qc.judge.verdict import Finding, Outcome
 from qc.outlets.schema import ActEnds, Choice, DurationLimit
@@ -34,6 +35,9 @@ def act_ends(case: Case, key: str, requirement: ActEnds) -> Iterator[Finding]:
         last = Span(max(act.span.first, act.span.end - _END_FRAMES), act.span.end)
         reading = level_dbfs(case.sound, channels, (case.rows(last),))
         subject, span = f"act {act.number}", f"last {_END_FRAMES} frames of act {act.number}"
+        if reading.value is None and not is_silent(reading):
+            yield not_measured(key, requirement, reading.reason, limit, subject=subject, span=span, unit="dBFS")
+            continue
         if reading.value is None:
             yield finding(
                 key, requirement, Outcome.PASS, reading.reason, limit, subject=subject, span=span, unit="dBFS"

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from qc.errors import UserError
+from qc.errors import UserError, opening
 from qc.judge import (
     audio_layout,
     black,
@@ -29,6 +29,7 @@ from qc.judge import (
     true_peak,
     wrapper,
 )
+from qc.judge.asked import asked
 from qc.judge.case import Case
 from qc.judge.catalogue import CAUTIONS, kind_of
 from qc.judge.findings import finding, not_measured
@@ -116,10 +117,10 @@ def judge(
         sheet=sheet,
     )
     found: list[Finding] = []
-    asked = list(loaded.profile.requirements())
-    if _DECODABLE not in {key for key, _ in asked} and integrity.is_damaged(case):
+    wanted = list(loaded.profile.requirements())
+    if _DECODABLE not in {key for key, _ in wanted} and integrity.is_damaged(case):
         found += integrity.decodable(case, _DECODABLE, Flag())
-    for key, requirement in asked:
+    for key, requirement in wanted:
         found += _judged(JUDGES[kind_of(key)], case, key, requirement)
     day = today or datetime.datetime.now(datetime.UTC).date()
     after = [_after_waivers(item, case, waivers, day) for item in found]
@@ -129,11 +130,11 @@ def judge(
 def judge_unreadable(name: str, loaded: LoadedProfile, reason: UserError | str) -> Verdict:
     """A file of which nothing could be measured: integrity fails, everything else is not measured."""
     if isinstance(reason, UserError):
-        said = f"{reason.what}. {reason.remedy}" if reason.remedy else reason.what
+        said = f"{reason.what}. {opening(reason.remedy)}" if reason.remedy else reason.what
     else:
         said = reason
-    asked = dict(loaded.profile.requirements())
-    decodable = asked.pop(_DECODABLE, None) or Flag()
+    wanted = dict(loaded.profile.requirements())
+    decodable = wanted.pop(_DECODABLE, None) or Flag()
     found = [
         finding(
             _DECODABLE,
@@ -146,7 +147,8 @@ def judge_unreadable(name: str, loaded: LoadedProfile, reason: UserError | str) 
         )
     ]
     found += [
-        not_measured(key, requirement, f"the file could not be read: {said}") for key, requirement in asked.items()
+        not_measured(key, requirement, f"the file could not be read: {said}", asked(requirement))
+        for key, requirement in wanted.items()
     ]
     return _verdict(name, loaded, found, empty_table(loaded.profile, f"the file could not be read: {said}"), False)
 
@@ -156,7 +158,7 @@ def _judged(judge: Judge, case: Headers, key: str, requirement: Requirement) -> 
     try:
         return list(judge(case, key, requirement))
     except TimecodeError as error:
-        return [not_measured(key, requirement, error.what)]
+        return [not_measured(key, requirement, error.what, asked(requirement))]
 
 
 def _after_waivers(found: Finding, case: Case, waivers: Sequence[WaiverRule], today: datetime.date) -> Finding:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from fractions import Fraction
 from typing import Any
 
+from qc.judge.asked import asked
 from qc.judge.findings import chosen, finding, graded, not_measured, weighed
 from qc.judge.headers import Headers, Judge
 from qc.judge.limits import number_bounds
@@ -25,7 +26,7 @@ def _with_picture(judge: Callable[[PictureStream, str, Any], Iterator[Finding]])
     def judged(case: Headers, key: str, requirement: Requirement) -> Iterator[Finding]:
         picture = case.picture
         if picture is None:
-            yield not_measured(key, requirement, NO_PICTURE)
+            yield not_measured(key, requirement, NO_PICTURE, asked(requirement))
         else:
             yield from judge(picture, key, requirement)
 
@@ -98,7 +99,7 @@ def bit_rate(picture: PictureStream, key: str, requirement: BitRateLimit) -> Ite
 def raster(case: Headers, key: str, requirement: Choice) -> Iterator[Finding]:
     picture = case.picture
     if picture is None:
-        yield not_measured(key, requirement, NO_PICTURE)
+        yield not_measured(key, requirement, NO_PICTURE, asked(requirement))
         return
     measured = f"{picture.width}x{picture.height}"
     fix = re_export(f"a raster of {one_of(requirement.accept)}")

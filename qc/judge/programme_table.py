@@ -56,7 +56,15 @@ def programme_table(case: Case) -> ProgrammeTable:
         accounting=counted.accounting,
         eom=counted.eom,
         counting=counted.counting,
+        loudness_unit=_loudness_unit(case.profile),
     )
+
+
+def _loudness_unit(profile: Profile) -> str:
+    """The name that the outlet's own limits use; LUFS where it has none."""
+    asked = profile.loudness
+    limits = (asked.act, asked.programme, asked.max_short_term, asked.max_momentary)
+    return next((limit.unit for limit in limits if limit is not None), "LUFS")
 
 
 def _figures(case: Case, act: Act) -> dict[str, float | None]:

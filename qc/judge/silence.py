@@ -35,6 +35,8 @@ def _judged(case: Case, key: str, requirement: DurationLimit, *, one_sided: bool
     wanted = lengths(requirement, case.clock.rate)
     groups = case.groups
     reason = case.no_sound
+    if case.sound_only and not reason:
+        reason = "lengths are counted in picture frames, and this file has no picture"
     if one_sided and not reason:
         groups = tuple(group for group in groups if len(_heard(group)) > 1)
         reason = "" if groups else "no judged group has two channels"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from qc.judge.findings import finding, graded, weighed
 from qc.judge.headers import Headers, Judge
-from qc.judge.limits import count_bounds
+from qc.judge.limits import Bounds, count_bounds
 from qc.judge.verdict import Finding
 from qc.outlets.schema import Choice, Count
 from qc.remedy.exports import one_of, re_export
@@ -23,7 +23,7 @@ def pictures(case: Headers, key: str, requirement: Count) -> Iterator[Finding]:
         bounds,
         unit="streams",
         reason=f"left out: {attached} cover picture or thumbnail" if attached else "",
-        fix=re_export(f"{bounds.words} picture stream"),
+        fix=re_export(f"{bounds.words} picture stream{_plural(bounds)}"),
     )
 
 
@@ -33,8 +33,19 @@ def timecode_tracks(case: Headers, key: str, requirement: Count) -> Iterator[Fin
     tracks = tracks or min(1, len(case.facts.timecodes))
     bounds = count_bounds(requirement)
     yield weighed(
-        key, requirement, tracks, bounds, unit="tracks", fix=re_export(f"{bounds.words} timecode track", "timecode")
+        key,
+        requirement,
+        tracks,
+        bounds,
+        unit="tracks",
+        fix=re_export(f"{bounds.words} timecode track{_plural(bounds)}", "timecode"),
     )
+
+
+def _plural(bounds: Bounds) -> str:
+    """The ending of what is counted: "at least 1 track", "1 to 2 tracks"."""
+    last = bounds.low if bounds.high is None else bounds.high
+    return "" if last == 1 else "s"
 
 
 def other(case: Headers, key: str, requirement: Choice) -> Iterator[Finding]:

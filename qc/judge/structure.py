@@ -12,6 +12,7 @@ from qc.judge.findings import finding, graded, not_measured, timed, weighed
 from qc.judge.headers import Judge
 from qc.judge.lengths import Lengths, frames_text, lengths, short_label
 from qc.judge.limits import Bounds, count_bounds, number, settled, weigh
+from qc.judge.loudness import is_silent
 from qc.judge.verdict import Finding, Outcome
 from qc.outlets.schema import (
     ActLength,
@@ -208,6 +209,7 @@ def _content(case: Case, key: str, requirement: BreakContent, item: Break, limit
     subject = f"break {item.number}"
     if found is None:
         return not_measured(key, requirement, "the break holds no picture", limit, subject=subject)
+    deaf = "no sound could be decoded" if sound is None and case.facts.sounds else ""
     bright = settled(found.percentile) > requirement.max_luma_percent
     said, loud, places = f"luma {number(found.percentile)} % (99.9 percentile)", False, []
     if bright:
@@ -217,7 +219,9 @@ def _content(case: Case, key: str, requirement: BreakContent, item: Break, limit
     if sound is not None and sound.channels:
         channels = tuple(channel for channel in case.programme_channels if channel < sound.channels)
         reading = highest_sample_dbfs(sound, channels, (case.whole_rows(item.span),))
-        if reading.value is None:
+        if reading.value is None and not is_silent(reading):
+            deaf = reading.reason
+        elif reading.value is None:
             said += f", {reading.reason}"
         else:
             loud = not weigh(reading.value, Bounds(None, requirement.max_peak_dbfs, ""), meter=True).inside
@@ -225,6 +229,8 @@ def _content(case: Case, key: str, requirement: BreakContent, item: Break, limit
             if loud and reading.row is not None:
                 channel = None if reading.channel is None else reading.channel + 1
                 places.append(case.places.row(reading.row, channel=channel, note=f"{number(reading.value)} dBFS"))
+    if deaf and not bright:
+        return not_measured(key, requirement, f"{said}; sound: {deaf}", limit, subject=subject, span=subject)
     return finding(
         key,
         requirement,

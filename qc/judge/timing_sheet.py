@@ -15,7 +15,7 @@ from qc.programme.sheet import TimingSheet
 from qc.programme.sheet_structure import ActDifference, compare_sheet
 from qc.remedy.fix import Fix
 
-NO_SHEET = "no timing sheet was given"
+NO_SHEET = "no timing sheet was given; give one with --sheet"
 
 
 def sheet(case: Case, key: str, requirement: SheetAgreement) -> Iterator[Finding]:
@@ -29,7 +29,7 @@ def sheet(case: Case, key: str, requirement: SheetAgreement) -> Iterator[Finding
     declared = case.sheet
     if declared is None:
         lenient = requirement.model_copy(update={"level": "should"})
-        yield not_measured(key, lenient, f"{NO_SHEET} to compare with the picture", limit, subject="timing sheet")
+        yield not_measured(key, lenient, NO_SHEET, limit, subject="timing sheet")
         return
     if case.no_programme or case.structure.found_by == "sheet":
         reason = case.no_programme or f"{case.structure.note}: the sheet cannot be checked against itself"
@@ -112,7 +112,7 @@ def element(case: Case, key: str, requirement: ElementLength) -> Iterator[Findin
     name = requirement.name
     if case.sheet is None:
         lenient = requirement.model_copy(update={"level": "should"})
-        yield not_measured(key, lenient, f"{NO_SHEET}; elements are known by it alone", wanted.words, subject=name)
+        yield not_measured(key, lenient, f"{NO_SHEET} (elements are known by it alone)", wanted.words, subject=name)
         return
     rows = [row for row in case.sheet.elements if row.name.strip().casefold() == name.strip().casefold()]
     if not rows:

@@ -126,6 +126,7 @@ class ProgrammeTable:
 
     found_by  "black and silence in the picture", "declared timing sheet", "whole file (single part)" or ""
               if no structure could be found, with the reason in ``note``
+    loudness_unit  of the acts' loudness as the outlet writes it, LUFS or LKFS: two names of one scale
     """
 
     found_by: str
@@ -140,6 +141,7 @@ class ProgrammeTable:
     accounting: str
     eom: str
     counting: str
+    loudness_unit: str = "LUFS"
 
 
 @dataclass(frozen=True)

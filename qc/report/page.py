@@ -137,7 +137,7 @@ def page(verdict: Verdict, file: MediaFile, run: RunBlock) -> Page:
             for outcome in wording.ORDER
             if of[outcome]
         ),
-        acts=_acts(table.acts, table.eom) if table.acts else None,
+        acts=_acts(table.acts, table.eom, table.loudness_unit) if table.acts else None,
         breaks=_breaks(verdict) if table.breaks else None,
         timing=_timing(verdict),
         no_structure="" if table.acts else sentence(table.note or "no programme structure was found"),
@@ -215,7 +215,7 @@ def _place(place: Place, unit: str) -> PlaceWords:
     return PlaceWords(wording.place_range(place), ", ".join(wording.place_details(place, unit)))
 
 
-def _acts(acts: tuple[ActRow, ...], eom: str) -> Table:
+def _acts(acts: tuple[ActRow, ...], eom: str, loudness_unit: str) -> Table:
     def level(value: float | None, unit: str) -> str:
         return "not measured" if value is None else wording.number(float(value), unit)
 
@@ -241,8 +241,8 @@ def _acts(acts: tuple[ActRow, ...], eom: str) -> Table:
                 visible(act.duration),
                 str(act.frames),
                 str(act.span.first),
-                level(act.integrated, "LUFS"),
-                level(act.max_short_term, "LUFS"),
+                level(act.integrated, loudness_unit),
+                level(act.max_short_term, loudness_unit),
                 level(act.loudness_range, "LU"),
                 level(act.true_peak_dbtp, "dBTP"),
             )

@@ -147,3 +147,13 @@ def test_every_shipped_profile_judges_any_file(path) -> None:  # type: ignore[no
         verdict = judge(measurement(parts), profile)
         asked = {key for key, _ in profile.profile.requirements()}
         assert asked <= {finding.requirement for finding in verdict.findings}
+
+
+def test_an_unreadable_file_still_tells_every_limit() -> None:
+    """What was asked stands beside what could not be measured, and the remedy opens its own sentence."""
+    for path in list_profiles():
+        verdict = judge_unreadable(
+            "x.mxf", load_profile(path), CannotMeasure("the file is empty", remedy="send it again")
+        )
+        assert all(found.limit for found in verdict.findings)
+        assert "the file is empty. Send it again" in verdict.findings[-1].reason

@@ -347,3 +347,37 @@ def test_channels_that_do_not_exist_are_one_finding_a_group() -> None:
     """Two of four channels delivered: one line for each group, not one for each channel."""
     found = list(sound(judge(measurement([Part(600)]), loaded(structure=SINGLE, audio=groups()))))
     assert [item.subject for item in found if item.measured == "no such channel"] == ["channels 3, 4 (spare)"]
+
+
+LOUD = {"programme": {"target": -24.0, "tolerance": 2.0, "unit": "LKFS"}}
+
+
+@pytest.mark.parametrize(("lufs", "outcome"), [(-24.0, "pass"), (-20.0, "fail")])
+def test_a_file_of_sound_alone_is_its_own_programme(lufs: float, outcome: str) -> None:
+    """Where the outlet asks nothing of cut or picture, a sound file is judged whole, and the table says so."""
+    made = measurement([Part(300, lufs=lufs)], facts(pictures=(), others=(), timecodes=()))
+    verdict = judge(made, loaded(loudness=LOUD))
+    assert only(verdict, "loudness.programme").outcome.value == outcome
+    assert verdict.programme.note.startswith("there is no picture: the whole file")
+
+
+def test_a_file_of_sound_alone_does_not_meet_an_outlet_that_asks_for_acts_or_black() -> None:
+    """No picture, no cut: what stands on the cut stays unmeasured, and lengths in frames too."""
+    made = measurement([Part(300)], facts(pictures=(), others=(), timecodes=()))
+    for section in (
+        {"structure": {"acts": {"exact": 1}}},
+        {"timecode": {"start": {"at": "01:00:00;00"}}},
+        {"duration": {"trt": {"exact": "10 s"}}},
+        {"black": {"inside_acts": {"max": "2 s"}}},
+    ):
+        found = only(judge(made, loaded(loudness=LOUD, **section)), "loudness.programme")
+        assert found.outcome is Outcome.NOT_MEASURED
+    found = only(judge(made, loaded(silence={"inside_acts": {"max": "2 s"}})), "silence.inside_acts")
+    assert found.outcome is Outcome.NOT_MEASURED and "no picture" in found.reason
+
+
+def test_loudness_of_acts_has_the_name_that_the_outlet_writes() -> None:
+    """LKFS (ITU-R BS.1770) and LUFS (EBU R 128) are one scale; the act table keeps to the outlet's name."""
+    made = measurement([Part(300)])
+    assert judge(made, loaded(loudness=LOUD)).programme.loudness_unit == "LKFS"
+    assert judge(made, loaded()).programme.loudness_unit == "LUFS"

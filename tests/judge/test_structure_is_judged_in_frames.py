@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import fields, replace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from qc.judge import judge
 from qc.judge.verdict import Finding, Outcome, Verdict
+from qc.measurement.record import SoundSeries
 from qc.programme.sheet import SheetRow, TimingSheet
 from qc.timing.timecode import Counting
 from tests.judge.test_sound_is_judged_on_the_programme import of, only
@@ -342,7 +345,7 @@ def test_no_sheet_is_not_measured_and_does_not_stop_the_file() -> None:
     """The line is about a declared sheet; nothing declared, nothing compared."""
     verdict = judge(measurement(four_acts()), loaded(structure=SHEET))
     found = only(verdict, "structure.sheet")
-    assert found.outcome is Outcome.NOT_MEASURED and "no timing sheet was given" in found.reason
+    assert found.outcome is Outcome.NOT_MEASURED and found.reason == "no timing sheet was given; give one with --sheet"
     assert verdict.outcome is Outcome.PASS
 
 
@@ -379,3 +382,26 @@ def test_places_name_a_moment_every_way() -> None:
     ).places[0]
     assert place.timecode == place.offset == "0:00:20.020"
     assert place.within == "act 1 +00:00:20:00"
+
+
+def test_sound_that_is_not_there_is_no_silence() -> None:
+    """Act ends and breaks behind the end of the sound, or without decoded sound, are not measured, not passed."""
+    asked = {"break_content": {"max_luma_percent": 5.0, "max_peak_dbfs": -60.0}, "act_ends": {"max_level_dbfs": -30.0}}
+    deaf = replace(measurement(four_acts()), sound=None)
+    found = of(judge(deaf, loaded(structure=asked)), "structure.break_content")
+    assert {item.outcome for item in found} == {Outcome.NOT_MEASURED}
+    assert "no sound could be decoded" in found[0].reason
+    short = measurement(four_acts())
+    short = replace(short, sound=cut(short.sound, 5000))
+    verdict = judge(short, loaded(structure=asked))
+    assert of(verdict, "structure.break_content")[-1].outcome is Outcome.NOT_MEASURED
+    assert of(verdict, "structure.act_ends")[-1].outcome is Outcome.NOT_MEASURED
+    assert of(verdict, "structure.act_ends")[0].outcome is not Outcome.NOT_MEASURED
+
+
+def cut(sound: SoundSeries | None, rows: int) -> SoundSeries:
+    """The series without what lies behind so many rows."""
+    assert sound is not None
+    long = {f.name: getattr(sound, f.name) for f in fields(sound)}
+    per_row = {n: v[:rows] for n, v in long.items() if isinstance(v, np.ndarray) and v.ndim == 2 and len(v) > rows}
+    return replace(sound, **per_row)
