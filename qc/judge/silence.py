@@ -62,7 +62,7 @@ def _group(
     if one_sided:
         found = one_sided_runs(case.sound, _heard(group), level)
     else:
-        found = [(None, run) for run in silent_runs(case.sound, _heard(group), level)]
+        found = [(None, run) for run in _with_lost_end(case, silent_runs(case.sound, _heard(group), level))]
     runs = [(channel, part) for channel, run in found for part in _in_acts(case, run)]
     longest = max((_frames(case, run) for _, run in runs), default=0)
     high = wanted.high
@@ -84,6 +84,17 @@ def _group(
         reason=f"longest run {words}" if longest else f"no run {words}",
         fix=_fix(case, group, long, one_sided=one_sided) if long else None,
     )
+
+
+def _with_lost_end(case: Case, runs: list[Span]) -> list[Span]:
+    """Runs of silence, with what the programme goes on without any sound stream: nothing is heard there."""
+    assert case.sound is not None
+    rows, end = case.sound.rows, case.programme[-1].end
+    if end <= rows:
+        return runs
+    if runs and runs[-1].end == rows:
+        return [*runs[:-1], Span(runs[-1].first, end)]
+    return [*runs, Span(rows, end)]
 
 
 def _in_acts(case: Case, run: Span) -> Iterator[Span]:

@@ -399,6 +399,14 @@ def test_sound_that_is_not_there_is_no_silence() -> None:
     assert of(verdict, "structure.act_ends")[0].outcome is not Outcome.NOT_MEASURED
 
 
+def test_a_programme_that_goes_on_without_sound_is_silent_there() -> None:
+    """The sound stream ends in act 3: the rest is heard as silence, whatever its declared length."""
+    short = measurement(four_acts())
+    short = replace(short, sound=cut(short.sound, 8000))
+    verdict = judge(short, loaded(structure={"acts": {"exact": 4}}, silence={"inside_acts": {"max": "2 s"}}))
+    assert only(verdict, "silence.inside_acts").outcome is Outcome.FAIL
+
+
 def cut(sound: SoundSeries | None, rows: int) -> SoundSeries:
     """The series without what lies behind so many rows."""
     assert sound is not None
