@@ -34,9 +34,10 @@ _READ_AT_ONCE = 1 << 16
 _LOOK_UP = 8
 #: How libav may decode the picture in threads of its own: whole frames or slices, as the codec can.
 THREADS: Literal["AUTO", "NONE"] = "AUTO"
-#: Sound that ends this much before its declared end has ended early (priming and padding of lossy
-#: codecs stay below; common practice, no source).
+#: Sound that lacks this much of its declared length has lost something (common practice, no source):
+#: priming and padding of lossy codecs stay below; a lost edit unit of uncompressed sound does not.
 _SOUND_SHORT = Fraction(1, 20)
+_PCM_SHORT = Fraction(1, 200)
 #: Wrappers whose headers declare a length; elsewhere libav only estimates one.
 _DECLARES_LENGTH = ("MOV", "MP4", "MXF", "WAV", "W64", "RF64", "AVI", "AIFF", "MKV", "WebM")
 
@@ -270,7 +271,7 @@ class _Pass:
             if feed is None or sound.duration is None:
                 continue
             have = Fraction(feed.decoded, feed.rate) if feed.rate else Fraction(0)
-            if sound.duration - have > _SOUND_SHORT:
+            if sound.duration - have > (_PCM_SHORT if sound.codec == "PCM" else _SOUND_SHORT):
                 detail = f"sound stream {slot + 1} declares {float(sound.duration):.3f} s, {float(have):.3f} s decoded"
                 self._tell("early end", sound.index, None, have, detail)
 
