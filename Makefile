@@ -14,13 +14,15 @@ VENV := .venv
 BIN := $(VENV)/bin
 READY := $(VENV)/ready
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --no-compile --no-deps
+# Modules are compiled once, not at every start, whatever the environment says.
+export PYTHONDONTWRITEBYTECODE :=
 .DEFAULT_GOAL := help
 .PHONY: help demo test check bench fuzz clean
 
 help:
 	@echo "make demo | test | check | bench | fuzz | clean   (the first lines of the Makefile say what each does)"
 
-$(READY): requirements.txt pyproject.toml
+$(READY): requirements.txt pyproject.toml setup.py
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { \
 	  echo "Airworthy needs Python 3.11 or newer; '$(PYTHON)' is missing or older. Try: make PYTHON=python3.12 ..." >&2; exit 1; }
 	@$(PYTHON) -c 'import ensurepip, venv' || { \

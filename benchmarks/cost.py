@@ -26,12 +26,15 @@ class Line:
     fixed: float
     per_minute: float
 
+#: As on a user's machine: modules are compiled once and kept.
+COMPILED_ONCE = {"PYTHONDONTWRITEBYTECODE": ""}
+
 
 def cost_of(command: Sequence[str], accept: Sequence[int] = (0,), env: Mapping[str, str] | None = None) -> Cost:
     """Run once. Raises RuntimeError for an exit status that is not accepted."""
     began = time.monotonic()
     child = subprocess.Popen(
-        command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, env={**os.environ, **(env or {})}
+        command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, env={**os.environ, **COMPILED_ONCE, **(env or {})}
     )
     assert child.stderr is not None
     said = child.stderr.read().decode(errors="replace")

@@ -6,6 +6,7 @@ No name leads out of its folder: names are plain, and a link that points elsewhe
 from __future__ import annotations
 
 import re
+from functools import cache
 from pathlib import Path
 
 import qc
@@ -13,6 +14,7 @@ import qc
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]*(?:/[A-Za-z0-9][A-Za-z0-9_-]*)?(?:\.toml)?", re.ASCII)
 
 
+@cache
 def shipped() -> Path:
     """The folder of the profiles that come with the tool: inside the package, or beside it in a checkout."""
     package = Path(qc.__file__).resolve().parent

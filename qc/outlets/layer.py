@@ -6,7 +6,9 @@ import hashlib
 import re
 import stat
 import tomllib
+from copy import deepcopy
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -79,10 +81,17 @@ def read_layer(path: Path, label: str) -> Layer:
     if long:
         return refused(f"line {long} has more than {LONGEST_LINE} characters", "shorter lines", content)
     text = text.replace("\r\n", "\n")
+    data, lines, problems, spoilt = _understood(text, label)
+    return Layer(label, path, deepcopy(data), lines, hashlib.sha256(content).hexdigest(), problems, spoilt)
+
+
+@lru_cache(maxsize=64)
+def _understood(
+    text: str, label: str
+) -> tuple[dict[str, Any], dict[KeyPath, int], tuple[Problem, ...], frozenset[str]]:
+    """Values, lines and problems of a text; the bases that many outlets share are read once a run."""
     data, problems, spoilt = _parse(text, label)
-    return Layer(
-        label, path, data, key_lines(text), hashlib.sha256(content).hexdigest(), tuple(problems), frozenset(spoilt)
-    )
+    return data, key_lines(text), tuple(problems), frozenset(spoilt)
 
 
 def _parse(text: str, label: str) -> tuple[dict[str, Any], list[Problem], set[str]]:
