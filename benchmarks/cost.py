@@ -26,6 +26,7 @@ class Line:
     fixed: float
     per_minute: float
 
+
 #: As on a user's machine: modules are compiled once and kept.
 COMPILED_ONCE = {"PYTHONDONTWRITEBYTECODE": ""}
 

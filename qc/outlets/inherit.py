@@ -116,7 +116,7 @@ def merge(layers: list[Layer]) -> Merged:
             if section == "base":
                 continue
             if not isinstance(value, dict) or not isinstance(merged.data.get(section, {}), dict):
-                _put(merged, (section,), value, layer, merged.data)
+                _put(merged, (section,), dict(value) if isinstance(value, dict) else value, layer, merged.data)
                 continue
             into = merged.data.setdefault(section, {})
             merged.origins[(section,)] = layer

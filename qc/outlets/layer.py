@@ -6,7 +6,6 @@ import hashlib
 import re
 import stat
 import tomllib
-from copy import deepcopy
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -33,6 +32,7 @@ class Layer:
     """One file.
 
     label    how it is named to the user
+    data     shared between runs of the same text: never changed
     spoilt   tables with a line that could not be read; nothing more is said of them
     """
 
@@ -82,7 +82,7 @@ def read_layer(path: Path, label: str) -> Layer:
         return refused(f"line {long} has more than {LONGEST_LINE} characters", "shorter lines", content)
     text = text.replace("\r\n", "\n")
     data, lines, problems, spoilt = _understood(text, label)
-    return Layer(label, path, deepcopy(data), lines, hashlib.sha256(content).hexdigest(), problems, spoilt)
+    return Layer(label, path, data, lines, hashlib.sha256(content).hexdigest(), problems, spoilt)
 
 
 @lru_cache(maxsize=64)
