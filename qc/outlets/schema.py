@@ -255,43 +255,43 @@ class Outlet(Strict):
 
 
 class Wrapper(Strict):
-    kind: Choice | None = None  # A1: "MXF OP1a", "MXF", "MOV", "MP4", "WAV"
-    extension: Flag | None = None  # A1: file name ending agrees with the content
+    kind: Choice | None = None  # "MXF OP1a", "MXF", "MOV", "MP4", "WAV"
+    extension: Flag | None = None  # file name ending agrees with the content
 
 
 class Integrity(Strict):
-    decodable: Flag | None = None  # A5
-    stream_lengths: FramesLimit | None = None  # A6: largest difference between picture, sound, timecode
-    constant_rate: Flag | None = None  # A7
+    decodable: Flag | None = None
+    stream_lengths: FramesLimit | None = None  # largest difference between picture, sound, timecode
+    constant_rate: Flag | None = None
 
 
 class Streams(Strict):
-    pictures: Count | None = None  # A8
+    pictures: Count | None = None
     timecode_tracks: Count | None = None
     other: Choice | None = None  # kinds of further streams that are accepted ("none" for none at all)
 
 
 class Picture(Strict):
-    codec: Choice | None = None  # A2
-    codec_profile: Choice | None = None  # A2
-    chroma: Choice | None = None  # A3
-    bit_depth: NumberChoice | None = None  # A3
-    bit_rate: BitRateLimit | None = None  # A4
-    raster: Choice | None = None  # B1: "1920x1080"
-    frame_rate: Choice | None = None  # B1: "30000/1001", "25"
-    scan: Choice | None = None  # B3: "progressive", "interlaced, top first", "interlaced, bottom first"
-    sample_aspect: Choice | None = None  # A9: "1:1"
-    clean_aperture: Choice | None = None  # A9: "full"
-    rotation: NumberChoice | None = None  # A9: degrees
-    alpha: Choice | None = None  # A8: "none"
-    colour: Choice | None = None  # A10: "BT.709"
+    codec: Choice | None = None
+    codec_profile: Choice | None = None
+    chroma: Choice | None = None
+    bit_depth: NumberChoice | None = None
+    bit_rate: BitRateLimit | None = None
+    raster: Choice | None = None  # "1920x1080"
+    frame_rate: Choice | None = None  # "30000/1001", "25"
+    scan: Choice | None = None  # "progressive", "interlaced, top first", "interlaced, bottom first"
+    sample_aspect: Choice | None = None  # "1:1"
+    clean_aperture: Choice | None = None  # "full"
+    rotation: NumberChoice | None = None  # degrees
+    alpha: Choice | None = None  # "none"
+    colour: Choice | None = None  # "BT.709"
 
 
 class Timecode(Strict):
-    start: TimecodeStart | None = None  # C1
-    counting: Choice | None = None  # C2: "drop-frame", "non-drop-frame"
-    valid_labels: Flag | None = None  # C3
-    agreement: Flag | None = None  # C4
+    start: TimecodeStart | None = None
+    counting: Choice | None = None  # "drop-frame", "non-drop-frame"
+    valid_labels: Flag | None = None
+    agreement: Flag | None = None
 
 
 class TimecodeStart(Requirement):
@@ -320,15 +320,15 @@ class SheetAgreement(Requirement):
 
 
 class Structure(Strict):
-    parts: Choice | None = None  # D1: "single", "soft parts", "hard parts"
-    acts: Count | None = None  # D2
-    act_length: DurationLimit | None = None  # D3, each act
-    act: list[ActLength] = []  # D3, by number
-    break_length: DurationLimit | None = None  # D4
-    break_content: BreakContent | None = None  # D5
-    act_ends: ActEnds | None = None  # D6
-    sheet: SheetAgreement | None = None  # D7
-    element: list[ElementLength] = []  # D8
+    parts: Choice | None = None  # "single", "soft parts", "hard parts"
+    acts: Count | None = None
+    act_length: DurationLimit | None = None  # each act
+    act: list[ActLength] = []  # by number
+    break_length: DurationLimit | None = None
+    break_content: BreakContent | None = None
+    act_ends: ActEnds | None = None
+    sheet: SheetAgreement | None = None
+    element: list[ElementLength] = []
     act_starts: Choice | None = None  # "whole second", "whole minute"
     head: DurationLimit | None = None  # everything before the programme
     tail: DurationLimit | None = None  # everything after it
@@ -348,13 +348,13 @@ class Slot(Requirement):
 
 
 class DurationSection(Strict):
-    trt: DurationLimit | None = None  # E
+    trt: DurationLimit | None = None
     slot: Slot | None = None
     file: DurationLimit | None = None  # whole file; also stops the long pass early when far over
 
 
 class Black(Strict):
-    """G1, and the rule for black that breaks are found with."""
+    """Black inside acts, and the rule for black that breaks are found with."""
 
     pixel_percent: Annotated[Number, Field(gt=0, le=20)] = 10.0  # a pixel is black up to this share of nominal white
     picture_percent: Annotated[Number, Field(ge=75, le=100)] = 98.0  # a frame is black from this share of pixels
@@ -362,16 +362,16 @@ class Black(Strict):
 
 
 class Loudness(Strict):
-    programme: LoudnessLimit | None = None  # I1
-    act: LoudnessLimit | None = None  # I1, each act on its own
-    max_short_term: LoudnessLimit | None = None  # I3
+    programme: LoudnessLimit | None = None
+    act: LoudnessLimit | None = None  # each act on its own
+    max_short_term: LoudnessLimit | None = None
     max_momentary: LoudnessLimit | None = None
     range: LoudnessRangeLimit | None = None
     anchor: Literal["full programme", "dialogue"] = "full programme"
 
 
 class TruePeak(Strict):
-    programme: TruePeakLimit | None = None  # I2; places name the act
+    programme: TruePeakLimit | None = None  # places name the act
 
 
 class Group(Strict):
@@ -398,17 +398,17 @@ class Group(Strict):
 
 
 class Audio(Strict):
-    arrangement: Choice | None = None  # I5: "mono streams", "stereo streams", "one stream"
-    channels: Count | None = None  # I5
-    sample_rate: NumberChoice | None = None  # I13, Hz
-    bit_depth: NumberChoice | None = None  # I13
-    must_carry: LevelLimit | None = None  # I6: a group that carries programme reaches min
-    must_be_silent: LevelLimit | None = None  # I6: a group that carries silence stays under max
+    arrangement: Choice | None = None  # "mono streams", "stereo streams", "one stream"
+    channels: Count | None = None
+    sample_rate: NumberChoice | None = None  # Hz
+    bit_depth: NumberChoice | None = None
+    must_carry: LevelLimit | None = None  # a group that carries programme reaches min
+    must_be_silent: LevelLimit | None = None  # a group that carries silence stays under max
     group: list[Group] = []
 
 
 class Silence(Strict):
-    """I7: silence inside acts. ``below_dbfs`` is the RMS under which sound counts as silent."""
+    """Silence inside acts. ``below_dbfs`` is the RMS under which sound counts as silent."""
 
     below_dbfs: Annotated[Number, Field(le=-20, ge=-120)] = -60.0
     inside_acts: DurationLimit | None = None  # all channels of a judged group
@@ -424,7 +424,7 @@ class LevelsRange(Requirement):
 
 
 class Levels(Strict):
-    range: LevelsRange | None = None  # F1
+    range: LevelsRange | None = None
 
 
 class Profile(Strict):
