@@ -162,8 +162,8 @@ def _judged(judge: Judge, case: Headers, key: str, requirement: Requirement) -> 
 
 
 def _after_waivers(found: Finding, case: Case, waivers: Sequence[WaiverRule], today: datetime.date) -> Finding:
-    """Damage that keeps the file from being measured cannot be waived."""
-    if found.requirement == _DECODABLE and not case.measurement.complete:
+    """Damage cannot be waived: a damaged file never passes."""
+    if found.requirement == _DECODABLE:
         return _capped(found)
     return _capped(waived(found, waivers, case.measurement.identity, case.clock, today))
 

@@ -11,7 +11,7 @@ A file of waivers is TOML, one table for each:
     why = "designed pause"
     until = 2027-01-31
 
-A waiver lets a failure or an advisory through, never something that was not measured.
+A waiver lets a failure or an advisory through, never damage (integrity.decodable) nor something that was not measured.
 """
 
 from __future__ import annotations

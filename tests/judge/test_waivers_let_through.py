@@ -11,7 +11,7 @@ from qc.judge import judge, read_waivers
 from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.judge.waivers import WaiverError
 from tests.judge.test_sound_is_judged_on_the_programme import only
-from tests.kit.made import SINGLE, Part, loaded, measurement, put_silence
+from tests.kit.made import SINGLE, Part, event, loaded, measurement, put_silence
 
 TODAY = datetime.date(2026, 11, 25)
 SHA = "ab" * 32
@@ -95,13 +95,15 @@ def test_what_was_not_measured_is_never_waived(tmp_path: Path) -> None:
     assert only(verdict(tmp_path, text), "levels.range").outcome is Outcome.NOT_MEASURED
 
 
-def test_a_file_that_was_not_read_to_its_end_cannot_be_waived(tmp_path: Path) -> None:
-    """Damage that keeps figures from being known is no matter of agreement."""
+@pytest.mark.parametrize("complete", [True, False])
+def test_damage_cannot_be_waived(tmp_path: Path, complete: bool) -> None:
+    """A damaged file never passes, whether it could be read to its end or not."""
     path = tmp_path / "waivers.toml"
     path.write_text(
         GOOD.replace("silence.inside_acts", "integrity.decodable").replace('span = ["01:00:20;00", "01:00:24;00"]', "")
     )
-    made = measurement([Part(900)], complete=False, incomplete_because="stops")
+    events = (event("decode error", frame=40),)
+    made = measurement([Part(900)], complete=complete, incomplete_because="" if complete else "stops", events=events)
     found = judge(made, loaded(integrity={"decodable": {}}), waivers=read_waivers(path), today=TODAY)
     assert only(found, "integrity.decodable").outcome is Outcome.FAIL
 
