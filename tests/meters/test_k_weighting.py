@@ -1,4 +1,4 @@
-"""K-weighting coefficients against the Recommendation's tables and pyloudnorm's exact class."""
+"""K-weighting coefficients against the Recommendation's tables and values computed from its parameters."""
 
 from __future__ import annotations
 
@@ -7,8 +7,6 @@ import pytest
 
 from qc.meters.sound.k_weighting import derived, k_weighting
 from tests.kit.sound import table
-
-RATES = (32_000, 44_100, 48_000, 88_200, 96_000, 176_400, 192_000, 33_100)
 
 
 @pytest.mark.parametrize("row", table("bs-1770-5-k-weighting.csv"), ids=lambda row: row["rate"])
@@ -34,14 +32,4 @@ def test_gain_at_the_calibration_frequency(row: dict[str, str]) -> None:
 
 def test_the_parameters_give_the_printed_table_back() -> None:
     """What is derived for other rates is anchored in the one rate that is printed."""
-    assert np.array(derived(48_000)) == pytest.approx(k_weighting(48_000), abs=1e-13)
-
-
-@pytest.mark.parametrize("rate", RATES)
-def test_equal_to_pyloudnorm(rate: int) -> None:
-    """pyloudnorm's "DeMan" class is the exact one at every rate (its default class reads 0.04 LU low)."""
-    import pyloudnorm
-
-    meter = pyloudnorm.Meter(rate, filter_class="DeMan")
-    theirs = [np.concatenate([stage.b, stage.a]) for stage in meter._filters.values()]
-    assert k_weighting(rate) == pytest.approx(np.array(theirs), abs=1e-10)
+    assert derived(48_000) == pytest.approx(k_weighting(48_000), abs=1e-13)
