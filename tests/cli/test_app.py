@@ -43,7 +43,7 @@ def test_version(tmp_path) -> None:
 @pytest.mark.parametrize(
     ("error", "status", "words"),
     [
-        (UserError("it is wrong", where="a.toml", remedy="put it right"), 2, "a.toml: it is wrong. put it right."),
+        (UserError("it is wrong", where="a.toml", remedy="put it right"), 2, "a.toml: it is wrong. Put it right."),
         (CannotMeasure("it is broken"), 3, "it is broken."),
         (KeyboardInterrupt(), 130, "Interrupted."),
         (RuntimeError("line\x1b[31m"), 3, "RuntimeError: line<U+001B>[31m"),

@@ -2,7 +2,7 @@
 
 The Recommendation prints coefficients for 48 kHz alone (Tables 1 and 2) and asks other rates to match
 the same frequency response. For those pyloudnorm derives them: its "DeMan" class, which gives the printed
-table back to 1e-13 at 48 kHz; its default class is another filter and reads 0.04 LU low. It is loaded only
+table back to 1e-12 at 48 kHz; its default class is another filter and reads 0.04 LU low. It is loaded only
 where it is needed, because it brings scipy.signal, which costs a second to load: episodes are at 48 kHz.
 """
 
@@ -12,7 +12,7 @@ import numpy as np
 
 #: ITU-R BS.1770-5, Annex 1, Tables 1 and 2: b0 b1 b2 a0 a1 a2.
 AT_48_KHZ = (
-    (1.53512485958697, -2.69169619840638, 1.19839281085285, 1.0, -1.69065929318241, 0.73248077421585),
+    (1.53512485958697, -2.69169618940638, 1.19839281085285, 1.0, -1.69065929318241, 0.73248077421585),
     (1.0, -2.0, 1.0, 1.0, -1.99004745483398, 0.99007225036621),
 )
 
