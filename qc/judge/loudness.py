@@ -120,8 +120,9 @@ def _ceiling(case: Case, group: ChannelGroup, spans: tuple[Span, ...]) -> Ceilin
     sound, limit = case.sound, case.profile.true_peak.programme
     assert sound is not None
     top = peaks.true_peak(sound, group, spans).value
-    accepted = number_bounds(limit).high if limit else None
-    return Ceiling(accepted, top, lambda level: len(peaks.peaks_above(sound, group, spans, level + AT_LIMIT)))
+    # The tolerance of measurement is the meter's, not the mix's: a remedy aims at the limit itself.
+    stated = None if limit is None or limit.max is None else float(limit.max)
+    return Ceiling(stated, top, lambda level: len(peaks.peaks_above(sound, group, spans, level + AT_LIMIT)))
 
 
 def max_short_term(case: Case, key: str, requirement: LoudnessLimit) -> Iterator[Finding]:

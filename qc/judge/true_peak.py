@@ -15,6 +15,7 @@ from qc.judge.loudness import PROGRAMME, is_silent
 from qc.judge.verdict import Finding, Place
 from qc.measurement.record import STEPS_PER_SECOND
 from qc.outlets.schema import TruePeakLimit
+from qc.remedy.fix import Fix
 from qc.remedy.gain import lower_peaks
 
 #: Places kept of one finding; a hot mix has thousands, which are counted.
@@ -86,8 +87,16 @@ def _judged(
         span=PROGRAMME,
         places=tuple(places),
         more_places=max(0, len(events) - _MOST_PLACES),
-        fix=lambda: lower_peaks(case.mix(group), value, bounds.high or 0.0, max(1, len(events)), _room(case, group)),
+        fix=lambda: _fix(case, requirement, group, value),
     )
+
+
+def _fix(case: Case, requirement: TruePeakLimit, group: ChannelGroup, value: float) -> Fix:
+    """Down to the limit itself: the tolerance of measurement is the meter's, not the mix's."""
+    assert case.sound is not None and requirement.max is not None
+    stated = float(requirement.max)
+    over = peaks.peaks_above(case.sound, group, case.programme, stated + AT_LIMIT - 1e-4)
+    return lower_peaks(case.mix(group), value, stated, max(1, len(over)), _room(case, group))
 
 
 def _place(case: Case, event: peaks.Peak) -> Place:

@@ -201,6 +201,23 @@ def test_the_worst_peaks_are_listed_and_the_rest_counted() -> None:
     assert found.fix.sentence.startswith("Hold these 9 peaks of the mix by up to 1.8 dB, or lower the whole mix")
 
 
+def test_the_meters_tolerance_is_judged_with_but_not_mixed_to() -> None:
+    """-0.8 dBTP is inside -1.0 with 0.3 dB of measuring tolerance (EBU R 128 v5, m); a remedy aims at -1.0."""
+    limit = {"max": -1.0, "tolerance": 0.3, "unit": "dBTP"}
+    for dbtp, outcome in ((-0.8, Outcome.PASS), (-0.4, Outcome.FAIL)):
+        made = measurement(four_acts())
+        put_peak(made, 1, 6000, dbtp)
+        found = only(judge(made, loaded(structure=FOUR_ACTS, true_peak={"programme": limit})), "true_peak.programme")
+        assert found.outcome is outcome
+    assert found.fix is not None and found.fix.amount == -0.6
+    quiet = {"target": -20.0, "tolerance": 0.5, "unit": "LUFS"}
+    made = measurement(four_acts())
+    put_peak(made, 1, 6000, -3.0)
+    profile = loaded(structure=FOUR_ACTS, true_peak={"programme": limit}, loudness={"programme": quiet})
+    gain = only(judge(made, profile), "loudness.programme").fix
+    assert gain is not None and "limit -1.0" in gain.sentence
+
+
 def test_peaks_in_a_break_are_no_peaks_of_the_programme() -> None:
     """The span is the acts joined."""
     made = measurement(four_acts())
