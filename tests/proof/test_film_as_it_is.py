@@ -1,7 +1,7 @@
 """The open film checked as it is: every figure known from other programs, every known ground to refuse it.
 
 Film: Big Buck Bunny, (c) Blender Foundation, CC BY 3.0. Figures: FFmpeg 5.1 (frames, blackdetect d=0.1
-pix_th=0.10), libebur128 1.2.6 (loudness, loudness range, true peak).
+pix_th=0.10, loudness range), libebur128 1.2.6 (loudness, true peak).
 """
 
 from __future__ import annotations
@@ -37,7 +37,9 @@ def test_the_film_as_it_is(film: Path) -> None:
     assert long_enough == expected
     sound = found["sound"]
     assert sound["integrated_lufs"] == pytest.approx(-25.88, abs=0.1)
-    assert sound["loudness_range_lu"] == pytest.approx(23.4, abs=0.2)
+    # FFmpeg's ebur128: windows overlap by 2.9 s, as EBU Tech 3342 asks since 2016. libebur128 takes one window a
+    # second and reads 23.4.
+    assert sound["loudness_range_lu"] == pytest.approx(23.6, abs=0.2)
     assert sound["true_peak_dbtp"] == pytest.approx(-1.95, abs=0.2)
 
     for outlet in ("corvane-5", "hoshinami-net", "kerrawind", "meadowline-public", "tidewold-one", "velmark-kanal"):
