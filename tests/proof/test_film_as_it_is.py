@@ -22,7 +22,7 @@ pytestmark = pytest.mark.realmedia
 FRAMES, RATE = 14_315, Fraction(24)
 BLACK_SECONDS = ((0, 0.542), (299.125, 300.417), (460.833, 462.000), (489.917, 490.417), (580.000, 580.917))
 #: It is 720p24 H.264 with 44.1 kHz AAC in MP4, without timecode: refused for that everywhere.
-REFUSED_FOR = {"wrapper.kind", "picture.codec", "picture.raster", "picture.frame_rate", "audio.sample_rate"}
+REFUSED_FOR = {"wrapper.kind", "picture.codec_profile", "picture.raster", "picture.frame_rate", "audio.sample_rate"}
 
 
 def test_the_film_as_it_is(film: Path) -> None:
