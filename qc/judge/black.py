@@ -41,7 +41,7 @@ def inside_acts(case: Case, key: str, requirement: DurationLimit) -> Iterator[Fi
         requirement,
         graded(requirement, not wrong),
         longest,
-        wanted.words,
+        _limit_words(wanted),
         subject="acts",
         unit="frames",
         tolerance=wanted.tolerance,
@@ -51,6 +51,11 @@ def inside_acts(case: Case, key: str, requirement: DurationLimit) -> Iterator[Fi
         reason=_reason(wrong, stray, len(gaps), wanted),
         fix=_fix(case, wrong, stray, wanted) if wrong else None,
     )
+
+
+def _limit_words(wanted: Lengths) -> str:
+    """The length limit, and the rule for stray black where no shortest length takes its place."""
+    return wanted.words if wanted.low is not None else f"{wanted.words}; {STRAY_FRAMES} frames or fewer only as a fade"
 
 
 def _wrong(case: Case, gap: Gap, wanted: Lengths) -> bool:

@@ -112,6 +112,34 @@ def weighed(
     )
 
 
+def silent(
+    key: str,
+    requirement: Requirement,
+    bounds: Bounds,
+    unit: str,
+    *,
+    accepted: bool,
+    subject: str,
+    span: str,
+    reason: str,
+    fix: Fix | None = None,
+) -> Finding:
+    """Sound that is there and silent: no number, so ``accepted`` says whether the limit takes it."""
+    return finding(
+        key,
+        requirement,
+        graded(requirement, accepted),
+        "silent",
+        bounds.words,
+        subject=subject,
+        unit=unit,
+        tolerance=bounds.tolerance,
+        span=span,
+        reason=reason,
+        fix=fix,
+    )
+
+
 def timed(
     key: str, requirement: Requirement, frames: int, wanted: Lengths, *, fix: Fix | None = None, **more: Any
 ) -> Finding:

@@ -9,7 +9,7 @@ from qc.figures import loudness, peaks
 from qc.figures.groups import ChannelGroup
 from qc.figures.reading import Reading
 from qc.judge.case import Case
-from qc.judge.findings import finding, graded, not_measured, weighed
+from qc.judge.findings import finding, not_measured, silent, weighed
 from qc.judge.headers import Judge
 from qc.judge.limits import AT_LIMIT, Bounds, number, number_bounds
 from qc.judge.verdict import Finding, Outcome, Place
@@ -56,15 +56,13 @@ def _integrated(
             if case.profile.loudness.anchor == "dialogue":
                 yield _anchored(key, requirement, reading, bounds, subject, said)
             elif is_silent(reading):
-                yield finding(
+                yield silent(
                     key,
                     requirement,
-                    graded(requirement, False),
-                    "silent",
-                    bounds.words,
+                    bounds,
+                    requirement.unit,
+                    accepted=False,
                     subject=subject,
-                    unit=requirement.unit,
-                    tolerance=bounds.tolerance,
                     span=said,
                     reason=f"silent {'programme' if name == 'programme' else name}: {reading.reason}",
                     fix=replace(f"Put the sound back: the {case.mix(group)} is silent.", case.mix(group)),
@@ -184,15 +182,13 @@ def _read(
 
 def _silence(key: str, requirement: NumberLimit, bounds: Bounds, subject: str) -> Finding:
     """Silence is under every maximum and under every minimum."""
-    return finding(
+    return silent(
         key,
         requirement,
-        graded(requirement, bounds.low is None),
-        "silent",
-        bounds.words,
+        bounds,
+        requirement.unit,
+        accepted=bounds.low is None,
         subject=subject,
-        unit=requirement.unit,
-        tolerance=bounds.tolerance,
         span=PROGRAMME,
         reason="silent programme",
         fix=None if bounds.low is None else replace("Put the sound back: the programme is silent.", "mix"),

@@ -8,7 +8,7 @@ from qc.figures import loudness, peaks
 from qc.figures.groups import ChannelGroup
 from qc.figures.reading import Reading
 from qc.judge.case import Case
-from qc.judge.findings import finding, graded, not_measured, weighed
+from qc.judge.findings import not_measured, silent, weighed
 from qc.judge.headers import Judge
 from qc.judge.limits import AT_LIMIT, Bounds, number, number_bounds
 from qc.judge.loudness import PROGRAMME, is_silent
@@ -38,15 +38,13 @@ def programme(case: Case, key: str, requirement: TruePeakLimit) -> Iterator[Find
         reading = peaks.true_peak(case.sound, group, case.programme)
         subject = case.subject(group, "programme")
         if is_silent(reading):
-            yield finding(
+            yield silent(
                 key,
                 requirement,
-                graded(requirement, bounds.low is None),
-                "silent",
-                bounds.words,
+                bounds,
+                "dBTP",
+                accepted=bounds.low is None,
                 subject=subject,
-                unit="dBTP",
-                tolerance=bounds.tolerance,
                 span=PROGRAMME,
                 reason="silent programme: there is no peak",
             )
