@@ -12,7 +12,7 @@ from qc.delivery.run import CheckedFile, Listener
 from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.report import wording
 from qc.report.run import RunBlock
-from qc.report.text import header_text, overview_text, verdict_text
+from qc.report.text import cautions_text, header_text, overview_text, verdict_text
 from qc.report.visible import visible
 
 if TYPE_CHECKING:
@@ -90,10 +90,11 @@ class Narrator(Listener):
             self._terminal.say()
 
     def closing(self, results: Sequence[CheckedFile]) -> None:
-        """The end of a run: overview of several verdicts, reports that could not be written."""
+        """The end of a run: overview of several verdicts, cautions, reports that could not be written."""
         if not self._quiet:
             verdicts = [verdict for result in results for verdict in result.verdicts]
             self._terminal.say(overview_text(verdicts, colour=self._terminal.colour), end="")
+            self._terminal.say(cautions_text(verdicts), end="")
         for trouble in self._paperwork.troubles()[:1]:
             self._terminal.warn(str(trouble))
 

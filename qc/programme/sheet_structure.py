@@ -144,20 +144,6 @@ def filled_from_sheet(
     )
 
 
-def structure_from_sheet(
-    sheet: TimingSheet, frames: int, gaps: Sequence[Gap] = (), clock: Clock | None = None
-) -> ProgrammeStructure:
-    """The sheet alone as structure; the picture's blacks only say how much of a break is silent."""
-    placed = place_sheet(sheet, clock, frames, 0)
-    nothing = ProgrammeStructure("", "", Span(0, 0), (), (), Span(frames, frames))
-    if len(placed.acts) == 1:
-        act = _inside(placed.acts[0], frames)
-        return ProgrammeStructure(
-            "sheet", "taken from the timing sheet", Span(0, act.span.first), (act,), (), Span(act.span.end, frames)
-        )
-    return filled_from_sheet(nothing, placed, gaps, frames)
-
-
 def compare_sheet(sheet: TimingSheet, structure: ProgrammeStructure, clock: Clock) -> SheetComparison:
     """Declared against found, act by act.
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -37,7 +36,3 @@ class Span:
     def seconds(self, rate: Fraction) -> tuple[Fraction, Fraction]:
         """Start and end in seconds from the first frame, exact."""
         return self.first / rate, self.end / rate
-
-
-def total_frames(spans: Iterable[Span]) -> int:
-    return sum(span.frames for span in spans)

@@ -131,6 +131,14 @@ def test_words_are_plain_in_a_pipe(clean: Path, profiles: dict[str, Path], tmp_p
     assert done.out.index("headers, Pier") < done.out.index("FAIL  Pier") < done.out.index("report: reports")
 
 
+def test_the_cautions_are_said_once_a_run(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
+    """What the tool does not test, and who decides, stands at the end, however many outlets there are."""
+    outlets = ("--outlet", profiles["good"], "--outlet", profiles["look"])
+    done = qc("check", clean, *outlets, "--settle", 0, cwd=tmp_path)
+    assert done.out.count("Flashing is not tested") == 1
+    assert "station's specification counts" in " ".join(done.out.split())
+
+
 def test_a_sheet_belongs_to_one_file(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
     """One sheet for two files would judge one of them by the other's acts: exit 2 before decoding."""
     other = tmp_path / "other.mov"

@@ -10,7 +10,7 @@ import pytest
 
 from qc.programme.find import NOT_VISIBLE, find_structure
 from qc.programme.sheet import TimingSheet, read_sheet
-from qc.programme.sheet_structure import compare_sheet, place_sheet, structure_from_sheet
+from qc.programme.sheet_structure import compare_sheet, place_sheet
 from qc.programme.structure import ExpectedClock
 from qc.timing.spans import Span
 from qc.timing.timecode import Clock, Counting
@@ -163,17 +163,6 @@ def test_a_sheet_that_is_longer_than_the_file(tmp_path: Path) -> None:
     structure = find_structure(2_000, [], CLOCK, False, sheet, CLOCK_01)
     assert structure.acts == ()
     assert "does not fit" in structure.note
-
-
-def test_the_sheet_alone(tmp_path: Path) -> None:
-    """Structure from the sheet with the picture's blacks only telling how much is silent; a single act too."""
-    file = made()
-    structure = structure_from_sheet(sheet_of(tmp_path, file), file.frames, file.gaps, CLOCK_01)
-    assert (structure.found_by, tuple(act.span for act in structure.acts)) == ("sheet", file.acts)
-    assert [item.silent_frames for item in structure.breaks] == [300, 300, 300]
-    single = made((20_000,), ())
-    alone = structure_from_sheet(sheet_of(tmp_path, single), single.frames, (), CLOCK_01)
-    assert alone.acts[0].span == Span(0, 20_000)
 
 
 def test_a_sheet_across_midnight(tmp_path: Path) -> None:
