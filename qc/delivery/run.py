@@ -11,11 +11,13 @@ from qc.delivery.names import names_in_run
 from qc.delivery.settle import DEFAULT_SECONDS, require_settled
 from qc.delivery.status import NOT_MEASURED, most_serious, status_of
 from qc.errors import CannotMeasure
+from qc.judge.mix import OneMix
 from qc.judge.verdict import Finding, Verdict
 from qc.measurement.child import Progress, RunLimits, measure_file
 from qc.measurement.record import Measurement
 from qc.media.facts import FileFacts
 from qc.report.media_file import MediaFile, media_file, unreadable_file
+from qc.report.still import Stills
 
 if TYPE_CHECKING:
     from qc.judge.waivers import WaiverRule
@@ -49,6 +51,8 @@ class CheckedFile:
     """One file with a verdict for every outlet.
 
     trouble  why it could not be measured, "" if it was
+    one_mix  whether one level of the mix serves all outlets; None for one outlet or without sound
+    stills   pictures beside findings, by frame
     """
 
     path: Path
@@ -57,6 +61,8 @@ class CheckedFile:
     libraries: dict[str, str]
     status: int
     trouble: str
+    one_mix: OneMix | None = None
+    stills: Stills = field(default_factory=dict)
 
 
 class Listener:

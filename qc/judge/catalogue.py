@@ -29,6 +29,11 @@ def check_of(requirement: str) -> tuple[str, str]:
     return _OF_REQUIREMENT[kind_of(requirement)]
 
 
+def evidence_of(check: str) -> str:
+    """What stands beside the findings of a check: "still", "curve" or ""."""
+    return CHECKS[check].evidence if check in CHECKS else ""
+
+
 CAUTIONS = (
     "Loudness and peaks are measured against the limits of the profile; this is not a statement about any law.",
     "Flashing is not tested in this version: use the test that your station requires.",

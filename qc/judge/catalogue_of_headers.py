@@ -30,6 +30,7 @@ CHECKS: tuple[Check, ...] = (
         (),
         ("Warnings of a decoder that lose nothing are not counted.",),
         ("A file that decodes without error can still show a fault that was there before the export.",),
+        evidence="still",
     ),
     Check(
         "stream-lengths",

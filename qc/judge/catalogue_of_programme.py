@@ -15,6 +15,7 @@ CHECKS: tuple[Check, ...] = (
         "the label the outlet writes",
         ("SMPTE ST 12-1 (labels)",),
         ("A file may begin earlier with bars, slate or countdown: the programme's label counts.",),
+        evidence="still",
     ),
     Check(
         "timecode-counting",
@@ -81,6 +82,7 @@ CHECKS: tuple[Check, ...] = (
         "exact with tolerance, or minimum and maximum; for all acts or by number",
         (),
         ("A fade ends where the profile's rule for black begins to hold.",),
+        evidence="still",
     ),
     Check(
         "break-length",
@@ -92,6 +94,7 @@ CHECKS: tuple[Check, ...] = (
         "exact with tolerance, or minimum and maximum",
         (),
         ("Coding noise in black is under the rule's threshold.",),
+        evidence="still",
     ),
     Check(
         "break-content",
@@ -104,6 +107,7 @@ CHECKS: tuple[Check, ...] = (
         (),
         ("Coding noise: the 99.9 percentile counts, not the single brightest pixel.",),
         ("Captions in a break are not looked for.",),
+        evidence="still",
     ),
     Check(
         "act-ends",
@@ -115,6 +119,7 @@ CHECKS: tuple[Check, ...] = (
         "highest level in dBFS",
         (),
         ("Room sound that is cut is normal: always advisory, never a failure.",),
+        evidence="curve",
     ),
     Check(
         "timing-sheet",
@@ -126,6 +131,7 @@ CHECKS: tuple[Check, ...] = (
         "tolerance",
         ("SMPTE ST 12-1 (labels of the sheet)",),
         ("A constant offset (00: base against 01: base) is one finding.", "Inclusive or exclusive EOM is stated."),
+        evidence="still",
     ),
     Check(
         "element-length",
@@ -138,6 +144,7 @@ CHECKS: tuple[Check, ...] = (
         (),
         (),
         ("The element itself is not recognised in the picture.",),
+        evidence="still",
     ),
     Check(
         "act-starts",
@@ -148,6 +155,7 @@ CHECKS: tuple[Check, ...] = (
         {"structure.act_starts": "Act start"},
         "whole second, whole minute",
         ("SMPTE ST 12-1",),
+        evidence="still",
     ),
     Check(
         "head-and-tail",
@@ -160,6 +168,7 @@ CHECKS: tuple[Check, ...] = (
         (),
         ("A slow fade that runs on past the end is programme until it is black.",),
         ("Bars, slate and countdown are not recognised in this version, only their length together.",),
+        evidence="still",
     ),
     Check(
         "trt",
@@ -206,6 +215,7 @@ CHECKS: tuple[Check, ...] = (
             "Night scenes keep more bright pixels than the rule allows.",
             "Fades and dips that darken before they are black are judged by length alone.",
         ),
+        evidence="still",
     ),
     Check(
         "picture-levels",

@@ -39,6 +39,7 @@ CHECKS: tuple[Check, ...] = (
         (_TECH3341,),
         ("Programmes shorter than the window: not measured.",),
         (_LAW,),
+        evidence="curve",
     ),
     Check(
         "loudness-range",
@@ -62,6 +63,7 @@ CHECKS: tuple[Check, ...] = (
         "maximum in dBTP, with a tolerance of measurement if the outlet grants one",
         ("ITU-R BS.1770-5 (2023), Annex 2",),
         ("Two conforming meters may differ by 0.2 dB in band, more near half the sampling rate.",),
+        evidence="curve",
     ),
     Check(
         "audio-layout",
@@ -96,6 +98,7 @@ CHECKS: tuple[Check, ...] = (
         "minimum and maximum in dBFS",
         (),
         ("Dither is not sound: use a level such as -80 dBFS, not zero.", "An LFE may be silent."),
+        evidence="curve",
     ),
     Check(
         "silence",
@@ -107,5 +110,6 @@ CHECKS: tuple[Check, ...] = (
         "longest accepted run; the level itself",
         (),
         ("A pause by design is real silence: waive it by span. Black under it is told as evidence.",),
+        evidence="curve",
     ),
 )

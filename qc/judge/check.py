@@ -14,6 +14,8 @@ class Check:
     standards     document and edition, one each; empty if it is common practice
     false_alarms  what makes a careless measurement cry wolf, and what is done about it
     cautions      what this check does not say
+    evidence      what stands beside a finding that has places: "still" (a frame of the picture), "curve" (a stretch
+                  of loudness or peak) or "" (neither would show anything)
     """
 
     name: str
@@ -26,3 +28,4 @@ class Check:
     standards: tuple[str, ...] = ()
     false_alarms: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    evidence: str = ""

@@ -9,8 +9,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from qc.judge.mix import MixSheet
+from qc.judge.timeline import Timeline
+from qc.programme.place import Place
 from qc.remedy.fix import Fix
 from qc.timing.spans import Span
+
+__all__ = [
+    "ActRow",
+    "BreakRow",
+    "Finding",
+    "Outcome",
+    "Place",
+    "ProfileIdentity",
+    "ProgrammeTable",
+    "Verdict",
+    "Waiver",
+]
 
 
 class Outcome(StrEnum):
@@ -21,30 +36,6 @@ class Outcome(StrEnum):
     ADVISORY = "advisory"
     NOT_MEASURED = "not measured"
     WAIVED = "waived"
-
-
-@dataclass(frozen=True)
-class Place:
-    """Where something is, named every way a reader may need.
-
-    span      frames from the first frame of the file
-    timecode  of the first frame, as in the file; elapsed time if the file has none
-    until     timecode of the frame after the last
-    offset    elapsed time from the file's first frame
-    within    "act 2 +00:02:41;03", "break 1", "head", "tail" or ""
-    channel   number in the flat list, counted from 1; None if it does not apply
-    value     worst value here, in the finding's unit; None if it does not apply
-    note      what is there, a few words
-    """
-
-    span: Span
-    timecode: str
-    until: str
-    offset: str
-    within: str = ""
-    channel: int | None = None
-    value: float | None = None
-    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -163,6 +154,8 @@ class Verdict:
     outcome  FAIL if a must fails or a must is not measured; ADVISORY if something must be looked at;
              else PASS
     measurable  False if a must could not be measured: the exit status then says so
+    timeline    what the drawing of the programme shows; None if nothing could be measured
+    mixes       figures of each judged channel group for the mixer; empty without sound
     """
 
     file: str
@@ -173,6 +166,8 @@ class Verdict:
     programme: ProgrammeTable
     not_covered: tuple[str, ...]
     cautions: tuple[str, ...]
+    timeline: Timeline | None = None
+    mixes: tuple[MixSheet, ...] = ()
 
     def of(self, outcome: Outcome) -> tuple[Finding, ...]:
         return tuple(finding for finding in self.findings if finding.outcome == outcome)
