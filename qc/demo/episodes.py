@@ -1,63 +1,15 @@
-"""The mini-season: five episodes of an invented series, what is wrong with each on purpose, and exactly where."""
+"""The mini-season: episodes of an invented series, what is wrong with each on purpose, and exactly where.
+
+One entry a file. A new fault is one more ``Version`` here: ``qc demo`` renders it, checks it and keeps its truth.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 from qc.demo.outlet_forms import on_whole_seconds
 from qc.demo.picture import Dip
+from qc.demo.version import Content, Expected, Noted, Version
 
 SERIES = "Brindlewick Lane"
-ONE_MIX = -23.3  # LUFS: the one mix that serves all six outlets
-
-
-@dataclass(frozen=True)
-class Expected:
-    """One finding that has to come out.
-
-    requirement  id in the profile
-    subject      what it applies to, "" for any
-    frames       place in frames of the file (first, end), None if it has none
-    value        measured number, None not to compare; ``within`` is how far off it may be
-    outcome      "fail", "advisory" or "not measured"
-    """
-
-    requirement: str
-    subject: str = ""
-    frames: tuple[int, int] | None = None
-    value: float | None = None
-    within: float = 0.0
-    outcome: str = "fail"
-
-
-@dataclass(frozen=True)
-class Later:
-    """A planted fault that this version does not look for yet: its truth is kept for the day it does."""
-
-    what: str
-    frames: tuple[int, int]
-
-
-@dataclass(frozen=True)
-class Version:
-    """One file: an episode for an outlet, and every finding that is not a pass.
-
-    acts, start  replace the form's own
-    dips         frames darkened, counted in the episode's content
-    odd          content frames of a shot that was left over
-    """
-
-    episode: int
-    outlet: str
-    expected: tuple[Expected, ...] = ()
-    later: tuple[Later, ...] = ()
-    lufs: float = ONE_MIX
-    acts: tuple[int, ...] = ()
-    start: str = ""
-    dips: tuple[Dip, ...] = ()
-    odd: tuple[int, ...] = ()
-    innocent: tuple[str, ...] = field(default=())  # things that look like faults and are none, in words
-
 
 TITLES = {
     201: "The Leaning Gate",
@@ -65,58 +17,67 @@ TITLES = {
     203: "Rain Barrel Row",
     204: "The Clockmaker's Stairs",
     205: "Window Boxes",
+    206: "Sparks",
+    207: "Corduroy and Slate",
+    208: "The Quiet Loom",
+    209: "Low Tide, High Shelf",
+    210: "Kite Weather",
+    211: "The Borrowed Ladder",
+    212: "Night Garden",
+    213: "Everybody's Bench",
 }
+
+OUTLETS = (
+    "corvane-5-mini",
+    "meadowline-public-mini",
+    "velmark-kanal-mini",
+    "tidewold-one-mini",
+    "kerrawind-mini",
+    "hoshinami-net-mini",
+)
 
 #: A fade of twenty frames with sound running: eight down, four black, eight up.
 _FADE = (*(step / 9 for step in range(8, 0, -1)), 0, 0, 0, 0, *(step / 9 for step in range(1, 9)))
 
-#: Content frame 500 lies in act 1 (frame 500 of the file), 1400 in act 2 after one break of 30 frames, 2500 in
-#: act 3 after two: acts are 960, 958, 990, 958 frames.
+#: Content of 205: in act 1, act 2 and act 3.
 _FADE_AT, _BLACK_AT, _LEFTOVER_AT = 500, 1400, 2500
 
+#: 204 counts non-drop-frame: the same labels hold four frames more than drop-frame ones.
+_NON_DROP_ACTS = on_whole_seconds((0, 32), (33, 65), (66, 99), (100, 132), drop=False)
+
 VERSIONS = (
-    *(
-        Version(201, outlet)
-        for outlet in (
-            "corvane-5-mini",
-            "meadowline-public-mini",
-            "velmark-kanal-mini",
-            "tidewold-one-mini",
-            "kerrawind-mini",
-            "hoshinami-net-mini",
-        )
-    ),
-    Version(202, "corvane-5-mini", lufs=-24.9, innocent=("a quiet mix, inside +/-2 LU",)),
+    *(Version(201, outlet) for outlet in OUTLETS),
+    Version(202, "corvane-5-mini", innocent=(Noted("a quiet mix of -24.9 LKFS, inside +/-2 LU"),), lufs=-24.9),
     Version(
         202,
         "velmark-kanal-mini",
-        (Expected("loudness.programme", value=-24.9, within=0.1),),
+        expected=(Expected("loudness.programme", "programme", value=-24.9, within=0.1),),
         lufs=-24.9,
     ),
     Version(
         203,
         "corvane-5-mini",
-        (Expected("structure.act_length", "act 3"),),
+        expected=(Expected("structure.act_length", "act 3", at="act 3", value=41 * 30),),
         acts=on_whole_seconds((0, 32), (33, 65), (66, 107), (108, 132)),
     ),
     Version(
         204,
         "corvane-5-mini",
-        (
-            Expected("timecode.counting"),
-            Expected("timecode.start", "SOM"),
-            Expected("duration.trt"),
+        expected=(
+            Expected("timecode.counting", "timecode", at="file", value="non-drop-frame"),
+            Expected("timecode.start", "SOM", at="SOM", value="01:00:00:00"),
+            Expected("duration.trt", "programme", value=sum(_NON_DROP_ACTS)),
         ),
-        acts=on_whole_seconds((0, 32), (33, 65), (66, 99), (100, 132), drop=False),
+        acts=_NON_DROP_ACTS,
         start="01:00:00:00",
     ),
     Version(
         205,
         "corvane-5-mini",
-        (Expected("black.inside_acts", frames=(_BLACK_AT + 30, _BLACK_AT + 31)),),
-        (Later("two frames of a shot that was left over", (_LEFTOVER_AT + 60, _LEFTOVER_AT + 62)),),
+        expected=(Expected("black.inside_acts", "acts", at=Content(_BLACK_AT), value=1),),
+        later=(Noted("two frames of a shot that was left over", Content(_LEFTOVER_AT, 2)),),
+        innocent=(Noted("a fade of twenty frames through black", Content(_FADE_AT, len(_FADE))),),
         dips=(Dip(_FADE_AT, _FADE), Dip(_BLACK_AT, (0.0,))),
         odd=(_LEFTOVER_AT, _LEFTOVER_AT + 1),
-        innocent=("a fade of twenty frames through black at frame 500",),
     ),
 )

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from qc.demo.episodes import Version
 from qc.demo.layout import layout
 from qc.demo.outlet_forms import FULL
 from qc.demo.picture import Raster
 from qc.demo.render import name_by, render
 from qc.demo.sound import RATE, Stems
+from qc.demo.version import Version
 
 EPISODE = Version(201, FULL.code)
 HD = Raster(1920, 1080)

@@ -1,12 +1,12 @@
-"""Where everything stands in one rendered file: stretches of picture, acts, breaks; in frames."""
+"""Where everything stands in one rendered file: stretches of picture, acts, breaks, planted faults; in frames."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from qc.demo.episodes import Version
 from qc.demo.outlet_forms import OutletForm
 from qc.demo.picture import Stretch
+from qc.demo.version import Content, Version, Where
 from qc.timing.spans import Span
 from qc.timing.timecode import Clock, Counting
 
@@ -23,6 +23,33 @@ class Layout:
     @property
     def frames(self) -> int:
         return sum(stretch.frames for stretch in self.stretches)
+
+    def span(self, at: Where) -> Span:
+        """Frames of the file that something stands in. Raises LookupError for a place that this file has not."""
+        if isinstance(at, Content):
+            return self._content(at)
+        acts = [span for span, _ in self.acts]
+        programme = Span(acts[0].first, acts[-1].end)
+        part, _, number = at.partition(" ")
+        match part:
+            case "file":
+                return Span(0, self.frames)
+            case "programme":
+                return programme
+            case "SOM":
+                return Span(programme.first, programme.first + 1)
+            case "act":
+                return acts[int(number) - 1]
+            case "break":
+                return Span(acts[int(number) - 1].end, acts[int(number)].first)
+        raise LookupError(f"no part is called {at}")
+
+    def _content(self, at: Content) -> Span:
+        for span, content in self.acts:
+            first = span.first + at.first - content
+            if span.first <= first and first + at.frames <= span.end:
+                return Span(first, first + at.frames)
+        raise LookupError(f"content frames from {at.first} lie in no act")
 
 
 def layout(form: OutletForm, version: Version) -> Layout:

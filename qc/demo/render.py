@@ -8,12 +8,12 @@ from collections.abc import Callable, Iterator
 from fractions import Fraction
 from pathlib import Path
 
-from qc.demo.episodes import Version
 from qc.demo.ffmpeg_program import ffmpeg_program
 from qc.demo.layout import Layout, layout
 from qc.demo.outlet_forms import FORMS, OutletForm
 from qc.demo.picture import Pictures, Raster
 from qc.demo.sound import RATE, Mix, Stems, mixed
+from qc.demo.version import Version
 from qc.errors import UserError
 from qc.timing.spans import Span
 

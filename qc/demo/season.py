@@ -13,10 +13,11 @@ from threading import Event, Lock
 
 from qc.delivery.paperwork import Paperwork
 from qc.delivery.run import Ask, CheckedFile, check_files
-from qc.demo.episodes import VERSIONS, Version
+from qc.demo.episodes import VERSIONS
 from qc.demo.render import file_name, render, stems_of
 from qc.demo.sound import Stems
 from qc.demo.truth import Score, score, truth_document
+from qc.demo.version import Version
 from qc.errors import UserError
 from qc.outlets.load import load_profile
 from qc.report.files import ReportNotWritten, write_report

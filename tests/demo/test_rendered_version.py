@@ -12,11 +12,12 @@ import numpy as np
 import pyebur128
 import pytest
 
-from qc.demo.episodes import ONE_MIX, VERSIONS, Version
+from qc.demo.episodes import VERSIONS
 from qc.demo.layout import layout
 from qc.demo.outlet_forms import FORMS
 from qc.demo.picture import Dip
 from qc.demo.render import file_name, render, stems_of
+from qc.demo.version import ONE_MIX, Version
 from qc.timing.timecode import Counting
 
 SHORT = replace(FORMS["corvane-5-mini"], acts=(90, 60))
