@@ -5,8 +5,11 @@ from __future__ import annotations
 from qc.figures import loudness, peaks
 from qc.judge.case import Case
 from qc.judge.duration import times
+from qc.judge.timing_form import TimingForm, TimingTotal
 from qc.judge.verdict import ActRow, BreakRow, ProgrammeTable
 from qc.outlets.schema import Profile
+from qc.programme.accounting import ProgrammeTime
+from qc.programme.slot import slot_time
 from qc.programme.structure import Act
 from qc.timing.spans import Span
 
@@ -57,6 +60,28 @@ def programme_table(case: Case) -> ProgrammeTable:
         eom=counted.eom,
         counting=counted.counting,
         loudness_unit=_loudness_unit(case.profile),
+        form=_form(case, counted),
+    )
+
+
+def _form(case: Case, counted: ProgrammeTime) -> TimingForm:
+    """Columns as the outlet orders them; totals add up frame for frame, and by the outlet's accounting."""
+    columns, acts = tuple(case.profile.timing_sheet.columns), case.structure.acts
+    if not acts:
+        return TimingForm(columns)
+    slot, duration = slot_time(acts, case.clock, counted.accounting), case.clock.counting.duration
+    between = dict(zip((act.number for act in acts), slot.breaks, strict=False))
+    how, frames = counted.accounting, counted.trt_frames
+    overlap = f"acts share {slot.overlap} s as they are counted" if slot.overlap else ""
+    return TimingForm(
+        columns,
+        tuple(between.get(item.number, duration(item.span.frames)) for item in case.structure.breaks),
+        (
+            TimingTotal("sum of acts", duration(frames), "frame-exact", frames),
+            TimingTotal("sum of breaks", slot.breaks_total, how, slot.breaks_frames, overlap),
+            TimingTotal("programme with breaks", slot.total, how, slot.total_frames),
+            TimingTotal("TRT", counted.trt, how, frames),
+        ),
     )
 
 
@@ -95,4 +120,5 @@ def empty_table(profile: Profile, note: str) -> ProgrammeTable:
         accounting=profile.programme.accounting,
         eom=profile.programme.eom,
         counting="",
+        form=TimingForm(tuple(profile.timing_sheet.columns)),
     )

@@ -11,6 +11,7 @@ from enum import StrEnum
 
 from qc.judge.mix import MixSheet
 from qc.judge.timeline import Timeline
+from qc.judge.timing_form import TimingForm
 from qc.programme.place import Place
 from qc.remedy.fix import Fix
 from qc.timing.spans import Span
@@ -118,6 +119,7 @@ class ProgrammeTable:
     found_by  "black and silence in the picture", "declared timing sheet", "whole file (single part)" or ""
               if no structure could be found, with the reason in ``note``
     loudness_unit  of the acts' loudness as the outlet writes it, LUFS or LKFS: two names of one scale
+    form  columns and totals of the timing sheet; None for the usual columns without totals
     """
 
     found_by: str
@@ -133,6 +135,7 @@ class ProgrammeTable:
     eom: str
     counting: str
     loudness_unit: str = "LUFS"
+    form: TimingForm | None = None
 
 
 @dataclass(frozen=True)

@@ -61,6 +61,17 @@ def _word(key: str, path: tuple[str | int, ...], item: str | int, finder: Finder
         )
 
 
+def _columns(profile: Profile, finder: Finder) -> Iterator[Problem]:
+    """Columns of the timing sheet: known words, each once."""
+    key, path = "timing_sheet.columns", ("timing_sheet", "columns")
+    columns = profile.timing_sheet.columns
+    for place, name in enumerate(columns):
+        yield from _word(key, (*path, place), name, finder)
+    twice = [name for name, count in Counter(columns).items() if count > 1]
+    if twice:
+        yield finder.problem(path, f"{shown(twice[0])} twice", "each column once")
+
+
 def _one_of(words: list[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
 
@@ -159,4 +170,4 @@ def _parting(profile: Profile, finder: Finder) -> Iterator[Problem]:
             yield finder.problem(("structure", "element", place, "name"), found, "each element once")
 
 
-_RULES: tuple[Rule, ...] = (_outlet, _words, _numbers, label_problems, _parting, sums, _channels)
+_RULES: tuple[Rule, ...] = (_outlet, _words, _columns, _numbers, label_problems, _parting, sums, _channels)

@@ -154,7 +154,7 @@ def expected_at(owner: type[BaseModel], key: str) -> str:
         return "a whole number of 0 or more"
     if name == "NumberChoice" and key == "accept":
         return "a list of whole numbers, as in [48000]"
-    if key in ("accept", "not_covered"):
+    if key in ("accept", "not_covered", "columns"):
         return 'a list of texts, as in ["..."]'
     if key in _TEXT_KEYS:
         return _TEXT_KEYS[key]

@@ -75,6 +75,24 @@ DurationText = Annotated[StrictStr, AfterValidator(_duration)]
 Level = Literal["must", "should"]
 
 
+#: Columns of a timing sheet where the outlet names none.
+DEFAULT_COLUMNS = (
+    "part",
+    "act",
+    "SOM",
+    "EOM",
+    "duration",
+    "frames",
+    "first frame",
+    "counting",
+    "accounting",
+    "EOM is",
+    "file",
+    "outlet",
+    "note",
+)
+
+
 class Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
@@ -341,6 +359,27 @@ class Programme(Strict):
     eom: Literal["exclusive", "inclusive"] = "exclusive"
 
 
+class TimingSheetForm(Strict):
+    """Setting: columns of the timing sheet that is made for this outlet, from left to right.
+
+    Each once, from the words of qc.outlets.vocabulary; SOM, EOM and one of part and act are needed for the sheet
+    to be read back. Without it the order is ``DEFAULT_COLUMNS``.
+    """
+
+    columns: Annotated[list[StrictStr], Field(min_length=1)] = list(DEFAULT_COLUMNS)
+
+    @model_validator(mode="after")
+    def _readable(self) -> TimingSheetForm:
+        missing = [f'"{name}"' for name in ("SOM", "EOM") if name not in self.columns]
+        if not {"part", "act"} & set(self.columns):
+            missing.append('"part" or "act"')
+        if missing:
+            raise Contradiction(
+                ("columns",), f"no {' and no '.join(missing)}", '"SOM", "EOM" and "part" or "act" among the columns'
+            )
+        return self
+
+
 class Slot(Requirement):
     """TRT and breaks together."""
 
@@ -432,6 +471,7 @@ class Profile(Strict):
 
     outlet: Outlet
     programme: Programme = Programme()
+    timing_sheet: TimingSheetForm = TimingSheetForm()
     wrapper: Wrapper = Wrapper()
     integrity: Integrity = Integrity()
     streams: Streams = Streams()

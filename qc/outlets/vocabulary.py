@@ -52,6 +52,22 @@ WORDS: dict[str, tuple[str, ...]] = {
     "structure.parts": ("single", "soft parts", "hard parts"),
     "structure.act_starts": ("whole second", "whole minute"),
     "audio.arrangement": ("mono streams", "stereo streams", "one stream"),
+    "timing_sheet.columns": (
+        "part",
+        "act",
+        "SOM",
+        "EOM",
+        "duration",
+        "frames",
+        "first frame",
+        "last frame",
+        "counting",
+        "accounting",
+        "EOM is",
+        "file",
+        "outlet",
+        "note",
+    ),
 }
 
 FORMS: dict[str, tuple[re.Pattern[str], str]] = {

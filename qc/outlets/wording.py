@@ -104,6 +104,7 @@ def settings(profile: Profile) -> Iterator[tuple[str, str, str]]:
     """What is no requirement but changes the count: (key, what it says, value in words)."""
     yield "programme.accounting", "TRT is counted", profile.programme.accounting
     yield "programme.eom", "EOM of an act is", profile.programme.eom
+    yield "timing_sheet.columns", "Columns of the timing sheet are", ", ".join(profile.timing_sheet.columns)
     yield "black.pixel_percent", "A pixel is black up to", f"{_number(profile.black.pixel_percent)} % of nominal white"
     share = f"{_number(profile.black.picture_percent)} % of its pixels"
     yield "black.picture_percent", "A frame is black from", share

@@ -18,7 +18,7 @@ from qc.programme.sheet_table import LONGEST_CELL, Row, Table, read_table
 from qc.timing.timecode import Clock, Counting, TimecodeError
 
 _ACT = re.compile(r"(?:(?:act|part|segment)\s{0,3})?#?\s{0,3}(\d{1,2})\.?", re.ASCII | re.IGNORECASE)
-_NOT_A_PART = re.compile(r"(break|black|total|trt|slot|sum|none)\b.*", re.ASCII | re.IGNORECASE)
+_NOT_A_PART = re.compile(r"(break|black|total|trt|slot|sum|none|programme with breaks)\b.*", re.ASCII | re.IGNORECASE)
 _FORMULA = ("=", "+", "-", "@", "＝", "＋", "－", "＠")
 
 
