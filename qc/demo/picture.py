@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from qc.demo.digits import written
+from qc.media.letters import written
 from qc.timing.timecode import Clock
 
 BLACK, WHITE, GREY = 16, 235, 128

@@ -1,11 +1,11 @@
 """Letters and digits as small pictures, drawn here because a bare machine has no font.
 
-Five by seven dots; enough for a slate and a walking clock.
+Five by seven dots; enough for a slate, a walking clock and a timecode burnt into a still.
 """
 
 from __future__ import annotations
 
-from functools import cache
+from functools import lru_cache
 
 import numpy as np
 
@@ -23,6 +23,7 @@ _DOTS = {
     ":": "00000 00100 00100 00000 00100 00100 00000",
     ";": "00000 00100 00100 00000 00100 00100 01000",
     " ": "00000 00000 00000 00000 00000 00000 00000",
+    ".": "00000 00000 00000 00000 00000 01100 01100",
     "-": "00000 00000 00000 01110 00000 00000 00000",
     "A": "01110 10001 10001 11111 10001 10001 10001",
     "B": "11110 10001 10001 11110 10001 10001 11110",
@@ -34,14 +35,18 @@ _DOTS = {
     "S": "01111 10000 10000 01110 00001 00001 11110",
     "T": "11111 00100 00100 00100 00100 00100 00100",
 }
+#: What stands for a character that is not drawn here.
+_BOX = "11111 10001 10001 10001 10001 10001 11111"
 
 
-@cache
+@lru_cache(maxsize=256)
 def _glyph(character: str, scale: int) -> np.ndarray:
-    dots = np.array([[dot == "1" for dot in row] for row in _DOTS[character].split()], dtype=bool)
+    dots = np.array([[dot == "1" for dot in row] for row in _DOTS.get(character, _BOX).split()], dtype=bool)
     return np.pad(dots, ((1, 1), (1, 0))).repeat(scale, axis=0).repeat(scale, axis=1)
 
 
 def written(text: str, scale: int = 2) -> np.ndarray:
-    """The text as (9 * scale, 6 * scale * characters) booleans; raises KeyError for a character not drawn here."""
+    """The text as (9 * scale, 6 * scale * characters) booleans; a box for what is not drawn here."""
+    if not text:
+        return np.zeros((9 * scale, 0), bool)
     return np.concatenate([_glyph(character, scale) for character in text], axis=1)
