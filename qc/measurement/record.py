@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 import numpy as np
@@ -84,6 +85,7 @@ class PictureSeries:
     brightest: np.ndarray  # (frames,) uint16, highest code
     time: np.ndarray  # (frames,) int64, presentation time in time_base units from the first frame
     time_base: Fraction
+    extra: Mapping[str, np.ndarray] = field(default_factory=dict)  # "<meter>.<series>", as each meter describes it
 
     @property
     def frames(self) -> int:
@@ -168,16 +170,21 @@ class Measurement:
 
     @property
     def clock(self) -> Clock:
-        """Labels of this file: the first readable timecode source, else elapsed time.
+        return clock_of(self.facts)
 
-        Without a picture, hundredths of a second stand in for frames.
-        """
-        rate = self.rate or Fraction(STEPS_PER_SECOND)
-        for source in self.facts.timecodes:
-            drop = source.drop if source.drop is not None else ";" in source.text
-            try:
-                counting = Counting.for_rate(rate, drop and rate.denominator == 1001)
-                return Clock(rate, counting, counting.frame(source.text))
-            except Exception:  # noqa: S112 -- an impossible label is a finding of the judge, not a stop here
-                continue
-        return Clock(rate, Counting.for_rate(rate), None)
+
+def clock_of(facts: FileFacts) -> Clock:
+    """Labels of a file: the first readable timecode source, else elapsed time.
+
+    Without a picture, hundredths of a second stand in for frames.
+    """
+    picture = facts.picture
+    rate = (picture.frame_rate if picture else None) or Fraction(STEPS_PER_SECOND)
+    for source in facts.timecodes:
+        drop = source.drop if source.drop is not None else ";" in source.text
+        try:
+            counting = Counting.for_rate(rate, drop and rate.denominator == 1001)
+            return Clock(rate, counting, counting.frame(source.text))
+        except Exception:  # noqa: S112 -- an impossible label is a finding of the judge, not a stop here
+            continue
+    return Clock(rate, Counting.for_rate(rate), None)
