@@ -23,10 +23,12 @@ from qc.measurement.record import STEPS_PER_SECOND, Event, LumaBins, PictureSeri
 from qc.measurement.sound_lane import SoundLane
 from qc.media.facts import FileFacts
 from qc.media.happening import Happening
-from qc.media.luma_view import luma_view
+from qc.media.picture_view import picture_view
 from qc.media.reader import PassResult, read_media
 from qc.media.samples import SoundBlock
+from qc.meters.picture.bank import PictureBank, PictureKind, picture_meters
 from qc.meters.picture.luma import LumaMeter
+from qc.meters.picture.planes import Planes
 
 #: Batches of pictures and seconds of sound that may wait for the meters.
 _WAITING = 3
@@ -80,6 +82,8 @@ class _Meters:
         self._log = EventLog()
         self._lanes = [SoundLane(sound.index, sound.channels, self._log) for sound in facts.sounds]
         self._luma: LumaMeter | None = None
+        self._bank = PictureBank(picture_meters(_kind(facts)))
+        self._counted = 0
         self._times: list[int] = []
         self._frames: list[Any] = []
         self._together = 1
@@ -171,13 +175,16 @@ class _Meters:
             self._count(frame)
 
     def _count(self, frame: Any) -> None:
-        view = luma_view(frame)
+        view = picture_view(frame)
         if self._luma is None:
             self._luma = LumaMeter(view.bits, view.full_range)
         if frame.is_corrupt:  # what a decoder leaves in the damaged parts differs from run to run
             self._luma.skip()
+            self._bank.skip()
         else:
-            self._luma.feed(view.codes, view.bits)
+            self._luma.feed(view.luma, view.bits)
+            self._bank.feed(Planes(self._counted, *view))
+        self._counted += 1
 
     # -- after the pass ----------------------------------------------------------------------------
 
@@ -207,6 +214,7 @@ class _Meters:
             brightest=rows.brightest,
             time=np.array(self._times, np.int64),
             time_base=result.picture_base,
+            extra=self._bank.finish(),
         )
 
     def _sound_series(self, result: PassResult) -> SoundSeries | None:
@@ -237,6 +245,15 @@ class _Meters:
         return SoundSeries(
             full_scale_runs=runs, extent=extent, samples=samples, invalid_samples=invalid, used_bits=bits, **tables
         )
+
+
+def _kind(facts: FileFacts) -> PictureKind:
+    picture = facts.picture
+    if picture is None:
+        return PictureKind(0, 0, None, None, None)
+    return PictureKind(
+        picture.width, picture.height, picture.frame_rate, picture.colour_matrix, picture.colour_transfer
+    )
 
 
 def _once(details: Any) -> list[str]:

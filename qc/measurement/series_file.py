@@ -31,6 +31,10 @@ _PICTURE = {
 }
 
 
+#: Series of the picture meters, kept under their own names.
+_EXTRA = "picture+"
+
+
 class SeriesError(ValueError):
     """A series file that is damaged or of another form."""
 
@@ -42,6 +46,7 @@ def write_series(path: Path, sound: SoundSeries | None, picture: PictureSeries |
         arrays |= {f"sound.{field.name}": getattr(sound, field.name) for field in dataclasses.fields(sound)}
     if picture is not None:
         arrays |= {f"picture.{name}": getattr(picture, name) for name in _PICTURE}
+        arrays |= {f"{_EXTRA}{name}": array for name, array in picture.extra.items()}
         base, bins = picture.time_base, picture.bins
         arrays["picture.time_base"] = np.array([base.numerator, base.denominator], np.int64)
         arrays["picture.bins"] = np.array([bins.depth, bins.full_range], np.int64)
@@ -83,7 +88,10 @@ def _picture(arrays: dict[str, np.ndarray]) -> PictureSeries | None:
     frames = len(parts["luma"])
     _expect(parts["luma"].shape == (frames, len(edges) - 1))
     _expect(all(parts[name].shape == (frames,) for name in parts if name != "luma"))
-    return PictureSeries(bins=LumaBins(depth, edges, bool(full_range)), time_base=Fraction(above, below), **parts)
+    extra = {name.removeprefix(_EXTRA): array for name, array in arrays.items() if name.startswith(_EXTRA)}
+    return PictureSeries(
+        bins=LumaBins(depth, edges, bool(full_range)), time_base=Fraction(above, below), extra=extra, **parts
+    )
 
 
 def _checked(arrays: dict[str, np.ndarray], name: str, kind: type) -> np.ndarray:

@@ -45,6 +45,11 @@ class _Plan(NamedTuple):
 
 def luma_view(frame: VideoFrame) -> LumaView:
     """The luma of one frame; valid while the frame lives (the array holds on to it)."""
+    return in_luma_first(frame)[1]
+
+
+def in_luma_first(frame: VideoFrame) -> tuple[VideoFrame, LumaView]:
+    """The frame itself, or what it becomes where its format has no luma plane, with its luma."""
     plan = _plan(frame.format.name)
     plane = frame.planes[0]
     if not plan.as_it_is or plane.line_size < 0:
@@ -63,7 +68,7 @@ def luma_view(frame: VideoFrame) -> LumaView:
         codes = codes.byteswap()
     if plan.shift:
         codes = codes >> plan.shift
-    return LumaView(codes, plan.bits, plan.full or frame.color_range == _FULL)
+    return frame, LumaView(codes, plan.bits, plan.full or frame.color_range == _FULL)
 
 
 @cache

@@ -1,0 +1,69 @@
+"""All picture meters of one file: each frame is reduced once and handed to every one of them.
+
+A meter is a class with ``feed(planes)``, ``skip()`` for a picture that cannot be measured (damaged) and
+``finish() -> dict[str, np.ndarray]``. The names of its arrays start with its own name and a dot; they are kept
+as they are in the measurement (``PictureSeries.extra``) and read by qc.figures. It stores numbers, not opinions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Protocol
+
+import numpy as np
+
+from qc.meters.picture.planes import Planes
+
+
+@dataclass(frozen=True)
+class PictureKind:
+    """What the headers say of the picture, for meters that depend on it.
+
+    rate      frames per second; None if it is not declared or varies
+    matrix    as tagged ("bt709", "bt2020nc", "smpte170m" ...) or None
+    transfer  as tagged ("bt709", "arib-std-b67" for HLG, "smpte2084" for PQ ...) or None
+    """
+
+    width: int
+    height: int
+    rate: Fraction | None
+    matrix: str | None
+    transfer: str | None
+
+
+class PictureMeter(Protocol):
+    def feed(self, planes: Planes) -> None: ...
+    def skip(self) -> None: ...
+    def finish(self) -> dict[str, np.ndarray]: ...
+
+
+def picture_meters(kind: PictureKind) -> tuple[PictureMeter, ...]:
+    """Every meter of this package but the luma histogram, which stands by itself."""
+    return ()
+
+
+class PictureBank:
+    """Feeds all meters; a frame that is damaged is skipped by all of them."""
+
+    def __init__(self, meters: Sequence[PictureMeter]) -> None:
+        self._meters = tuple(meters)
+
+    def feed(self, planes: Planes) -> None:
+        for meter in self._meters:
+            meter.feed(planes)
+
+    def skip(self) -> None:
+        for meter in self._meters:
+            meter.skip()
+
+    def finish(self) -> dict[str, np.ndarray]:
+        """Arrays of all meters by name. Raises ValueError if two meters use one name: a fault of ours."""
+        arrays: dict[str, np.ndarray] = {}
+        for meter in self._meters:
+            for name, array in meter.finish().items():
+                if name in arrays:
+                    raise ValueError(f"two picture meters call a series {name}")
+                arrays[name] = array
+        return arrays
