@@ -321,5 +321,7 @@ def test_no_command_loads_the_library_at_its_start():
         "import sys, qc.report.marker_otio, qc.report.marker_edl, qc.report.marker_csv\n"
         "print('opentimelineio' in sys.modules)"
     )
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, timeout=60, check=True)
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, timeout=60, check=True
+    )
     assert done.stdout.strip() == "False"
