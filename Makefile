@@ -1,7 +1,7 @@
 # Needs python3 (3.11 or newer), make and sh; no compiler. Everything is installed into .venv, nothing elsewhere.
 #
 #   make demo     render the demo episodes, check them, write reports/, say where to look
-#   make test     style, types and tests
+#   make test     style, types and tests; brings a chromium for the tests of the pages where it can (Debian, root)
 #   make check    what CI runs (the same as make test)
 #   make bench    cost of a whole check against a bare decode of the same file
 #   make fuzz     the long run of damaged files
@@ -17,7 +17,7 @@ PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --no-com
 # Modules are compiled once, not at every start, whatever the environment says.
 export PYTHONDONTWRITEBYTECODE :=
 .DEFAULT_GOAL := help
-.PHONY: help demo test check bench fuzz clean
+.PHONY: help demo test check browser bench fuzz clean
 
 help:
 	@echo "make demo | test | check | bench | fuzz | clean   (the first lines of the Makefile say what each does)"
@@ -37,13 +37,26 @@ $(READY): requirements.txt pyproject.toml setup.py
 demo: $(READY)
 	$(BIN)/qc demo
 
-test: $(READY)
+test: $(READY) browser
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/python -m pytest -n 2
 
 check: test
+
+# Pages are tested in a real Chromium: brought here where a package manager can, else said how. Never fails by itself;
+# without it those tests are skipped, in CI they fail.
+browser:
+	@for name in "$$AIRWORTHY_CHROMIUM" chromium chromium-browser google-chrome; do \
+	  if [ -n "$$name" ] && command -v "$$name" >/dev/null 2>&1; then exit 0; fi; \
+	done; \
+	bring() { DEBIAN_FRONTEND=noninteractive apt-get install -qq -y --no-install-recommends chromium >/dev/null 2>&1; }; \
+	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then \
+	  echo "Installing chromium for the tests of the pages"; \
+	  if bring || { apt-get update -qq >/dev/null 2>&1 && bring; }; then exit 0; fi; \
+	fi; \
+	echo "No chromium here: tests of the pages need one (apt-get install chromium, or AIRWORTHY_CHROMIUM=/path/to/chrome)."
 
 bench: $(READY)
 	$(BIN)/python benchmarks/run.py
