@@ -23,7 +23,11 @@ def silent_runs(sound: SoundSeries, channels: Sequence[int], below_dbfs: float, 
 
     A channel that the file does not have, or that has ended, is silent.
     """
-    return _spans(np.logical_and.reduce(_quiet(sound, channels, below_dbfs), axis=1), at_least_rows)
+    quiet = np.ones(sound.rows, bool)
+    for channel in channels:
+        if channel < sound.channels:
+            quiet &= sound.plain[:, channel] < 10 ** (below_dbfs / 10)
+    return _spans(quiet, at_least_rows)
 
 
 def one_sided_runs(

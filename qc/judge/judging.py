@@ -35,6 +35,7 @@ from qc.judge.catalogue import CAUTIONS, kind_of
 from qc.judge.findings import finding, not_measured
 from qc.judge.headers import Headers, Judge
 from qc.judge.programme_table import empty_table, programme_table
+from qc.judge.timeline_of_case import timeline_of
 from qc.judge.verdict import Finding, Outcome, ProfileIdentity, Verdict
 from qc.judge.waivers import WaiverRule, waived
 from qc.measurement.record import Measurement
@@ -124,7 +125,8 @@ def judge(
         found += _judged(JUDGES[kind_of(key)], case, key, requirement)
     day = today or datetime.datetime.now(datetime.UTC).date()
     after = [_after_waivers(item, case, waivers, day) for item in found]
-    return _verdict(measurement.identity.name, loaded, after, programme_table(case), measurement.complete)
+    verdict = _verdict(measurement.identity.name, loaded, after, programme_table(case), measurement.complete)
+    return replace(verdict, timeline=timeline_of(case))
 
 
 def judge_unreadable(name: str, loaded: LoadedProfile, reason: UserError | str) -> Verdict:

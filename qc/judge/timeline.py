@@ -2,38 +2,68 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from qc.timing.spans import Span
+from qc.timing.timecode import Clock
+
+#: Values of a curve per second.
+STEPS_PER_SECOND = 10
 
 
 @dataclass(frozen=True)
 class Part:
-    """A stretch of the programme. kind: "head", "act", "break" or "tail"; name as a reader says it ("act 2")."""
+    """A stretch of the programme. kind: "head", "act", "break" or "tail"; name as a reader says it ("act 2").
+
+    length  its duration as a label of the file's counting, frame-exact; "" if nobody said
+    """
 
     kind: str
     name: str
     span: Span
     timecode: str
+    length: str = ""
 
 
 @dataclass(frozen=True)
 class Curve:
     """A figure over the whole file, one value per 100 ms; -inf where there is no signal, nan where it is undefined.
 
-    values  (steps,) float32
-    unit    "LUFS", "LKFS" or "dBTP"
-    low, target, high  limits to draw, None where there is none
+    values  (steps,) float32; step k covers [k, k + 1) tenths of a second and holds the highest value in it
+    unit    "LUFS", "LKFS", "dBTP" or "dBFS"
+    low, target, high  limits to draw, None where there is none: of a loudness curve those of the programme's
+            integrated loudness, a band to look at it by; of true peak the ceiling; of a level the floor of silence
+    most    highest accepted value of this very figure, where the outlet limits it (maximum short-term, momentary)
     """
 
     name: str
-    values: np.ndarray
+    values: np.ndarray = field(hash=False)
     unit: str
     low: float | None = None
     target: float | None = None
     high: float | None = None
+    most: float | None = None
+
+    def __eq__(self, other: object) -> bool:
+        """As for any record; two arrays are not compared by themselves."""
+        if not isinstance(other, Curve):
+            return NotImplemented
+        ours, theirs = vars(self) | {"values": None}, vars(other) | {"values": None}
+        return ours == theirs and np.array_equal(self.values, other.values, equal_nan=True)
+
+
+@dataclass(frozen=True)
+class GroupCurves:
+    """The curves of one judged group. ``channels`` count from 1."""
+
+    name: str
+    channels: tuple[int, ...]
+    short_term: Curve | None
+    momentary: Curve | None
+    true_peak: Curve | None
 
 
 @dataclass(frozen=True)
@@ -50,6 +80,11 @@ class Timeline:
     momentary   the same of 400 ms, for short stretches
     true_peak   highest true peak of all channels of that group in each step; None without sound
     group       name of the group that the curves are of
+    clock       labels of the file; None: places can only be named by elapsed time
+    groups      the curves of every judged group, the first one's again among them
+    levels      RMS of 10 ms of single channels (counted from 1), dBFS, with the floor of silence as ``low``
+    no_parts    why the structure is not known; "" if it is
+    no_curves   why there are no curves; "" if there are
     """
 
     frames: int
@@ -62,3 +97,8 @@ class Timeline:
     momentary: Curve | None
     true_peak: Curve | None
     group: str
+    clock: Clock | None = None
+    groups: tuple[GroupCurves, ...] = ()
+    levels: Mapping[int, Curve] = field(default_factory=dict)
+    no_parts: str = ""
+    no_curves: str = ""
