@@ -70,10 +70,14 @@ class Progress:
     seconds_left: float | None
 
 
+class DecoderDied(CannotMeasure):
+    """The child ended by itself in the middle of its work."""
+
+
 def probe_file(path: Path) -> FileFacts:
     """What the headers say. Raises CannotMeasure in the user's words."""
     request = {"task": "probe", "path": os.fspath(path), "memory_bytes": RunLimits().memory_bytes}
-    with contextlib.closing(_conversation(request, path, PROBE_SECONDS)) as messages:
+    with contextlib.closing(conversation(request, path, PROBE_SECONDS)) as messages:
         for message in messages:
             if "facts" in message:
                 return _facts(message["facts"], path)
@@ -132,7 +136,7 @@ def _one_pass(
     facts: FileFacts | None = None
     began = time.monotonic()
     try:
-        with contextlib.closing(_conversation(request, path, limits.no_progress_seconds)) as messages:
+        with contextlib.closing(conversation(request, path, limits.no_progress_seconds)) as messages:
             for message in messages:
                 if "facts" in message:
                     facts = _facts(message["facts"], path)
@@ -148,10 +152,10 @@ def _one_pass(
     raise CannotMeasure("measuring ended without a result", where=path.name)
 
 
-def _conversation(request: dict[str, Any], path: Path, patience: float) -> Generator[dict[str, Any], None, None]:
+def conversation(request: dict[str, Any], path: Path, patience: float) -> Generator[dict[str, Any], None, None]:
     """The child's messages, one by one; the child is gone when this is closed.
 
-    Raises CannotMeasure when it reports an error, dies, or says nothing for ``patience`` seconds.
+    Raises CannotMeasure when it reports an error or says nothing for ``patience`` seconds, DecoderDied when it dies.
     """
     child = subprocess.Popen(
         [sys.executable, *WORKER],
@@ -262,7 +266,7 @@ def _progress(plain: dict[str, Any], facts: FileFacts, wall: float) -> Progress:
     return Progress(fraction=fraction, frames=done, fps=done / wall if wall > 0 else 0.0, seconds_left=left)
 
 
-def _death(status: int, last: dict[str, Any], path: Path) -> CannotMeasure:
+def _death(status: int, last: dict[str, Any], path: Path) -> DecoderDied:
     if status < 0:
         try:
             name = signal.Signals(-status).name
@@ -271,7 +275,7 @@ def _death(status: int, last: dict[str, Any], path: Path) -> CannotMeasure:
         what = f"the decoder crashed ({name}) {_position(last)}"
     else:
         what = f"the decoder gave up {_position(last)}"
-    return CannotMeasure(what, where=path.name, remedy="the file is damaged there; copy or export it again")
+    return DecoderDied(what, where=path.name, remedy="the file is damaged there; copy or export it again")
 
 
 def _position(last: dict[str, Any]) -> str:

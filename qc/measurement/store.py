@@ -12,6 +12,7 @@ import hashlib
 import json
 import os
 import tempfile
+from collections.abc import Callable
 from dataclasses import asdict
 from importlib import metadata
 from pathlib import Path
@@ -20,12 +21,13 @@ from typing import Any
 from qc import __version__
 from qc.measurement.fingerprint import FileStamp, fingerprint, full_sha256
 from qc.measurement.header import Header, HeaderError, from_dict, to_dict
-from qc.measurement.record import METERS_VERSION, Measurement
+from qc.measurement.record import METERS_VERSION, FileIdentity, Measurement
 from qc.measurement.series_file import SeriesError, read_series, write_series
 
 FORM = 1
 #: Bytes of records kept; the longest unused go first.
 MOST_BYTES = 8 << 30
+_STILLS = ".stills"
 
 
 def default_folder() -> Path:
@@ -86,7 +88,7 @@ class Store:
         name = record_name(identity.fingerprint)
         try:
             self.folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-            series = self._replace(
+            series = self.replace(
                 self._series_path(name), lambda part: write_series(part, measurement.sound, measurement.picture)
             )
             header = {
@@ -95,7 +97,7 @@ class Store:
                 "series_bytes": series,
                 "header": to_dict(Header.of(measurement)),
             }
-            self._replace(self._header_path(name), lambda part: part.write_text(json.dumps(header), encoding="utf-8"))
+            self.replace(self._header_path(name), lambda part: part.write_text(json.dumps(header), encoding="utf-8"))
             if path is not None:
                 stamp = FileStamp.of(path)
                 if stamp.size == identity.size:
@@ -135,8 +137,12 @@ class Store:
     def _series_path(self, name: str) -> Path:
         return self.folder / f"{name}.npz"
 
-    def _replace(self, target: Path, write: Any) -> int:
-        """Write beside the target, then rename over it; returns the size."""
+    def stills_path(self, identity: FileIdentity) -> Path:
+        """Where the stills of a file are kept; the file goes when its record goes."""
+        return self.folder / f"{record_name(identity.fingerprint)}{_STILLS}"
+
+    def replace(self, target: Path, write: Callable[[Path], Any]) -> int:
+        """Write beside the target, then rename over it; returns the size. Raises OSError."""
         handle, name = tempfile.mkstemp(prefix="part-", suffix=target.suffix, dir=self.folder)
         os.close(handle)
         part = Path(name)
@@ -154,7 +160,9 @@ class Store:
         for header in self.folder.glob("record-*.json"):
             series = header.with_suffix(".npz")
             if series.exists():
-                records.append((header.stat().st_mtime_ns, series.stat().st_size, header, series))
+                stills = header.with_suffix(_STILLS)
+                size = series.stat().st_size + (stills.stat().st_size if stills.exists() else 0)
+                records.append((header.stat().st_mtime_ns, size, header, series))
         total = sum(size for _, size, _, _ in records)
         for _, size, header, series in sorted(records):
             if total <= MOST_BYTES:
@@ -162,6 +170,7 @@ class Store:
             if header.stem != newest:
                 header.unlink(missing_ok=True)
                 series.unlink(missing_ok=True)
+                header.with_suffix(_STILLS).unlink(missing_ok=True)
                 total -= size
 
     # -- index -------------------------------------------------------------------------------------
@@ -180,7 +189,7 @@ class Store:
 
     def _write_entry(self, path: Path, stamp: FileStamp, name: str) -> None:
         entry = {"stamp": asdict(stamp), "record": name}
-        self._replace(self._entry_path(path), lambda part: part.write_text(json.dumps(entry), encoding="utf-8"))
+        self.replace(self._entry_path(path), lambda part: part.write_text(json.dumps(entry), encoding="utf-8"))
 
 
 def versions() -> dict[str, str]:

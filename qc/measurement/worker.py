@@ -1,9 +1,10 @@
-"""The child process: probes or measures one file, speaks JSON lines on standard output.
+"""The child process: probes or measures one file or takes stills of it, speaks JSON lines on standard output.
 
 ``python -m qc.measurement.worker`` reads one request (a JSON line) from standard input and says
     {"facts": {...}}                                       as soon as the headers are read
     {"progress": {"frames", "seconds", "share"}}           a few times a second while it gets on
     {"result": {...}}                                      the header of the record; series are in the file asked for
+    {"still": {...}}                                       one still, or why there is none
     {"error": {"what", "where", "remedy"}}                 in words for the user
 Nothing else is written there: libraries that print find nobody.
 """
@@ -43,6 +44,12 @@ def main() -> int:
 
 
 def _serve(request: dict[str, Any], channel: IO[str]) -> None:
+    if request["task"] == "stills":
+        from qc.measurement.still_task import take
+
+        take(request, lambda message: _say(channel, message))
+        _say(channel, {"result": {}})
+        return
     from qc.measurement.header import to_dict
     from qc.media.probe import probe
 

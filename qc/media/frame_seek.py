@@ -43,7 +43,7 @@ _PULSE = 16
 class NoFrame(Exception):
     """Why a frame was not found, in the user's words.
 
-    lasting  the file itself is the reason: asking again gives the same answer
+    lasting  the content is the reason: asking again gives the same answer
     """
 
     def __init__(self, reason: str, lasting: bool = True) -> None:
@@ -90,6 +90,7 @@ class FrameFinder:
         self._until = MOST_DECODED  # and how many that may be for the frame that is looked for
         self._pulse: Callable[[], None] = _no_pulse
         self._trouble, self._is_far = "", False  # why the latest was not found
+        self._lasting = True  # no reading has failed so far
         self._scout: tuple[InputContainer, VideoStream] | None = None
         self._container, self._stream = self._open()
         if self._stream.time_base != time_base:
@@ -128,7 +129,7 @@ class FrameFinder:
                 return found
             wrong = wrong or found is not None
         if wrong:
-            raise NoFrame("the frame found by the seek is not the one that was measured")
+            raise NoFrame("the frame found by the seek is not the one that was measured", self._lasting)
         if self._trouble:
             raise NoFrame(self._cannot())
         raise NoFrame(
@@ -177,8 +178,8 @@ class FrameFinder:
                 times = [stamp for stamp in (packet.pts, packet.dts) if stamp is not None]
                 if times:
                     return _Landing(packet.pts if packet.pts is not None else times[0], min(times))
-        except (FFmpegError, OSError, ValueError, OverflowError):
-            pass
+        except (FFmpegError, OSError, ValueError, OverflowError) as error:
+            self._lasting = self._lasting and not isinstance(error, OSError)
         return None
 
     def _seek(self, target: int) -> None:
@@ -260,6 +261,7 @@ class FrameFinder:
     # -- words -------------------------------------------------------------------------------------
 
     def _note(self, error: Exception) -> None:
+        self._lasting = self._lasting and not isinstance(error, OSError)
         self._trouble = getattr(error, "strerror", None) or type(error).__name__
 
     def _cannot(self) -> str:

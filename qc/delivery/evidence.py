@@ -1,0 +1,46 @@
+"""Stills beside findings: which frames, with which label, and what came of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from qc.judge.verdict import Outcome, Verdict
+from qc.measurement.record import Measurement
+from qc.measurement.stills import WantedStill, take_stills
+from qc.report.evidence import frames_to_show
+from qc.report.still import Still
+
+if TYPE_CHECKING:
+    from qc.delivery.run import Ask
+
+#: Outlines in one still; more would hide it.
+_MOST_AREAS = 8
+
+
+def stills_of(path: Path, measurement: Measurement, verdicts: Sequence[Verdict], ask: Ask) -> dict[int, Still]:
+    """Stills for the findings of one file, by frame; one that cannot be had carries the reason.
+
+    Comes from the store where it can, else from short seeks in a child process. Never raises for the media's sake.
+    """
+    if measurement.picture is None:
+        return {}
+    clock = measurement.clock
+    frames = [frame for frame in frames_to_show(verdicts) if frame < measurement.picture.frames]
+    wanted = [WantedStill(frame, clock.at(frame), _areas(verdicts, frame)) for frame in frames]
+    taken = take_stills(path, measurement, wanted, store=ask.store, limits=ask.limits, fresh=ask.fresh)
+    return {frame: Still(frame, still.jpeg, still.width, still.height, still.reason) for frame, still in taken.items()}
+
+
+def _areas(verdicts: Sequence[Verdict], frame: int) -> tuple[tuple[float, float, float, float], ...]:
+    """Where in the picture findings point at this frame, each area once."""
+    found = {
+        (area.left, area.top, area.width, area.height): None
+        for verdict in verdicts
+        for finding in verdict.findings
+        if finding.outcome is not Outcome.PASS
+        for place in finding.places
+        if (area := place.area) is not None and place.span.contains(frame)
+    }
+    return tuple(found)[:_MOST_AREAS]
