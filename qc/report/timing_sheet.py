@@ -15,6 +15,7 @@ from collections.abc import Iterator, Sequence
 from qc.judge.timing_form import TimingForm
 from qc.judge.verdict import ActRow, BreakRow, ProgrammeTable, Verdict
 from qc.outlets.schema import DEFAULT_COLUMNS
+from qc.report.sheet_words import folderless
 from qc.report.visible import visible
 
 #: Columns where the outlet names none.
@@ -33,7 +34,7 @@ def timing_sheet(verdict: Verdict) -> bytes:
     stream = io.StringIO(newline="")
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(columns)
-    constant = {"file": verdict.file, "outlet": verdict.profile.name}
+    constant = {"file": folderless(verdict.file), "outlet": verdict.profile.name}
     for row in sheet_rows(verdict.programme):
         cells: Cells = {**constant, **row}
         writer.writerow([guarded(cells.get(name, "")) for name in columns])

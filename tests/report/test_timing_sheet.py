@@ -55,7 +55,7 @@ def test_no_cell_is_a_formula(start):
 
     Source: OWASP, CSV Injection (=, +, -, @, tab, carriage return, line feed, full-width forms).
     """
-    rows = rows_of(verdicts.verdict(file=f"{start}cmd|'/c calc'!A1.mov"))
+    rows = rows_of(verdicts.verdict(file=f"{start}cmd|' calc'!A1.mov"))
 
     assert all(row["file"].startswith("'") for row in rows)
 

@@ -1,0 +1,160 @@
+"""The viewing list as a page: what a person must look at or listen to, in programme order, with boxes to tick."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from qc.judge.verdict import Verdict
+from qc.report import wording
+from qc.report.badge import Badge, badge
+from qc.report.media_file import MediaFile
+from qc.report.run import RunBlock
+from qc.report.sheet_words import count, listed, made_by
+from qc.report.still import Stills
+from qc.report.templating import template
+from qc.report.viewing_list import Look, Reason, viewing_frames, viewing_list
+from qc.report.visible import sentence, visible
+
+__all__ = ["QUESTIONS", "viewing_frames", "viewing_html"]
+
+#: Stills beside one place.
+MOST_STILLS = 3
+
+#: Check -> what a person can tell there and a measurement cannot.
+QUESTIONS = {
+    "integrity": "Is the picture torn, frozen or missing here?",
+    "start-timecode": "Is this the first frame of the programme?",
+    "act-length": "Does the act begin and end with these frames?",
+    "break-length": "Is it black throughout, and is the picture on either side the right one?",
+    "break-content": "What stands in the break: a picture, a title, a sound?",
+    "act-ends": "Is the sound cut off?",
+    "timing-sheet": "Are these the first and last frames that the sheet means?",
+    "element-length": "Does the element begin and end here?",
+    "act-starts": "Is this the first frame of the act?",
+    "head-and-tail": "Is it what the outlet asks for here: bars, slate, clock, black?",
+    "black": "Is the black meant, a fade or a night, or is it a hole?",
+    "short-term": "Is this passage meant to be so loud?",
+    "true-peak": "What makes the peak: a hit, a plosive, a click?",
+    "channels": "Is the right sound on this channel?",
+    "silence": "Is the pause meant, or is sound missing?",
+}
+ROUTINE = "Is this the right frame, whole and clean?"
+
+
+@dataclass(frozen=True)
+class Shot:
+    """A still, or why there is none; ``source`` is a data address."""
+
+    source: str
+    width: int
+    height: int
+    words: str
+    missing: str
+
+
+@dataclass(frozen=True)
+class Why:
+    badge: Badge
+    words: str
+
+
+@dataclass(frozen=True)
+class Place:
+    """One entry of the list."""
+
+    number: int
+    anchor: str
+    verb: str
+    done: str
+    label: str
+    details: str
+    question: str
+    whys: tuple[Why, ...]
+    routine: str
+    shots: tuple[Shot, ...]
+
+
+@dataclass(frozen=True)
+class ViewingPage:
+    title: str
+    file: str
+    headline: str
+    places: tuple[Place, ...]
+    left_out: tuple[str, ...]
+    made_by: str
+
+
+def viewing_html(verdicts: Sequence[Verdict], file: MediaFile, stills: Stills, run: RunBlock) -> bytes:
+    """The page as UTF-8."""
+    return template("viewing.html").render(page=viewing_page(verdicts, file, stills, run)).encode()
+
+
+def viewing_page(verdicts: Sequence[Verdict], file: MediaFile, stills: Stills, run: RunBlock) -> ViewingPage:
+    found = viewing_list(verdicts)
+    several = len({verdict.profile.code for verdict in verdicts}) > 1
+    left = [f"{visible(title)}: {count(number, 'more place')} like these." for title, number in found.left_out]
+    if found.routine_left_out:
+        left.append(f"First and last frames of acts: {found.routine_left_out} more.")
+    return ViewingPage(
+        title=f"Viewing list: {visible(file.name)}",
+        file=visible(file.name),
+        headline=_headline(found.looks),
+        places=tuple(_place(number, look, stills, several) for number, look in enumerate(found.looks, 1)),
+        left_out=tuple(left),
+        made_by=made_by(run),
+    )
+
+
+def _headline(looks: Sequence[Look]) -> str:
+    if not looks:
+        return "No place that a person has to look at was found."
+    routine = sum(bool(look.routine) for look in looks)
+    listen = sum(look.listen for look in looks)
+    parts = [(len(looks) - listen - routine, "to look at"), (listen, "to listen to")]
+    parts += [(routine, "first and last frames of acts, as a matter of routine")]
+    told = ", ".join(f"{number} {words}" for number, words in parts if number)
+    return f"{count(len(looks), 'place')} in programme order: {told}."
+
+
+def _place(number: int, look: Look, stills: Stills, several: bool) -> Place:
+    place = look.place
+    details = list(wording.place_details(place, look.reasons[0].finding.unit if look.reasons else "")) if place else []
+    if look.routine and several:
+        details.append(listed(look.outlets))
+    questions = dict.fromkeys(QUESTIONS.get(reason.finding.check, "") for reason in look.reasons)
+    return Place(
+        number=number,
+        anchor=f"place-{number}",
+        verb="Listen" if look.listen else "Look",
+        done="heard" if look.listen else "seen",
+        label=wording.place_range(place) if place else f"frame {look.span.first}",
+        details=", ".join(details),
+        question=ROUTINE if look.routine else " ".join(words for words in questions if words),
+        whys=tuple(_why(reason, several) for reason in look.reasons),
+        routine=sentence(look.routine),
+        shots=() if look.listen else _shots(look, stills),
+    )
+
+
+def _why(reason: Reason, several: bool) -> Why:
+    finding = reason.finding
+    words = f"{wording.title(finding)}: {wording.measured(finding)}, limit {wording.limit(finding)}"
+    words += f" ({listed(reason.outlets)})." if several else "."
+    return Why(badge(finding.outcome), f"{words} {sentence(finding.reason)}".strip())
+
+
+def _shots(look: Look, stills: Stills) -> tuple[Shot, ...]:
+    shots = []
+    for view in look.views:
+        still = stills.get(view.frame)
+        if still is None:
+            continue
+        words = f"{visible(view.words)}, frame {view.frame}"
+        if still.jpeg is None:
+            shots.append(Shot("", 0, 0, words, sentence(still.reason) or "It could not be decoded."))
+        else:
+            source = f"data:image/jpeg;base64,{b64encode(still.jpeg).decode()}"
+            shots.append(Shot(source, still.width, still.height, words, ""))
+    return tuple(shots[:MOST_STILLS])
