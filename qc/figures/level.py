@@ -22,7 +22,7 @@ def level_dbfs(sound: SoundSeries, channels: Sequence[int], spans: Sequence[Span
     if not inside or not channels:
         return Reading(None, "the span holds no sound")
     power = float(joined(sound.plain, inside)[:, list(channels)].mean(dtype=np.float64))
-    return Reading(float(10 * np.log10(power))) if power > 0 else Reading(None, "digital silence")
+    return Reading(float(10 * np.log10(power))) if power > 0 else Reading(None, "digital silence", silent=True)
 
 
 def highest_sample_dbfs(sound: SoundSeries, channels: Sequence[int], spans: Sequence[Span]) -> Reading:

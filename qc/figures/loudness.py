@@ -44,7 +44,7 @@ def integrated(sound: SoundSeries, group: ChannelGroup, spans: Sequence[Span]) -
     blocks = window_sums(tens, BLOCK_ROWS // HOP_ROWS) / BLOCK_ROWS
     loud = blocks[blocks > _power(ABSOLUTE_GATE)]
     if not len(loud):
-        return Reading(None, SILENT)
+        return Reading(None, SILENT, silent=True)
     gated = loud[loud > loud.mean() * 10 ** (RELATIVE_GATE_LU / 10)]
     return Reading(_lufs(gated.mean()))
 
@@ -74,7 +74,7 @@ def loudness_range(sound: SoundSeries, group: ChannelGroup, spans: Sequence[Span
     powers = window_sums(tens, SHORT_TERM_ROWS // HOP_ROWS) / SHORT_TERM_ROWS
     kept = powers[powers >= _power(ABSOLUTE_GATE)]
     if not len(kept):
-        return Reading(None, SILENT)
+        return Reading(None, SILENT, silent=True)
     kept = np.sort(kept[kept >= kept.mean() * 10 ** (RANGE_GATE_LU / 10)])
     low, high = (kept[int((len(kept) - 1) * share + 0.5)] for share in (RANGE_LOW, RANGE_HIGH))
     return Reading(float(10 * np.log10(high / low)))
@@ -112,7 +112,7 @@ def _highest(sound: SoundSeries, group: ChannelGroup, spans: Sequence[Span], len
     if best < 0:
         return Reading(None, _too_short(max((span.frames for span in inside), default=0), named))
     if best == 0:
-        return Reading(None, "digital silence")
+        return Reading(None, "digital silence", silent=True)
     return Reading(_lufs(best / length), row=at)
 
 

@@ -41,8 +41,27 @@ def peaks_above(
     sound: SoundSeries, group: ChannelGroup, spans: Sequence[Span], ceiling_dbtp: float, most: int | None = None
 ) -> list[Peak]:
     """Events over the ceiling, in order of time; only the ``most`` highest of them if given."""
+    events = _events(sound, group, spans, ceiling_dbtp)
+    order = _highest_first(events)[: len(events) if most is None else most]
+    return sorted((_peak(row) for row in events[order]), key=lambda peak: (peak.span.first, peak.channel))
+
+
+def worst_peaks(
+    sound: SoundSeries, group: ChannelGroup, spans: Sequence[Span], ceiling_dbtp: float, most: int
+) -> tuple[tuple[Peak, ...], int]:
+    """The ``most`` highest events over the ceiling, worst first, and how many there are in all."""
+    events = _events(sound, group, spans, ceiling_dbtp)
+    return tuple(_peak(row) for row in events[_highest_first(events)[:most]]), len(events)
+
+
+#: An event: first row, end row, channel, row of its highest magnitude, that magnitude.
+_EVENT = np.dtype([("first", "i8"), ("end", "i8"), ("channel", "i8"), ("row", "i8"), ("top", "f4")])
+
+
+def _events(sound: SoundSeries, group: ChannelGroup, spans: Sequence[Span], ceiling_dbtp: float) -> np.ndarray:
+    """(events,) of every channel and span, not in order."""
     ceiling = 10 ** (ceiling_dbtp / 20)
-    found: list[Peak] = []
+    found = []
     for span in clipped(spans, sound.rows):
         for channel in group.channels:
             if channel >= sound.channels:
@@ -52,15 +71,29 @@ def peaks_above(
             if not len(over):
                 continue
             starts = np.concatenate([[0], np.flatnonzero(np.diff(over) > SAME_EVENT_ROWS) + 1])
+            lengths = np.diff(np.concatenate([starts, [len(over)]]))
             tops = np.maximum.reduceat(values[over], starts)
-            ends = np.concatenate([starts[1:], [len(over)]])
-            for begin, end, top in zip(starts, ends, tops, strict=True):
-                row = span.first + int(over[begin + int(values[over[begin:end]].argmax())])
-                rows = Span(span.first + int(over[begin]), span.first + int(over[end - 1]) + 1)
-                found.append(Peak(rows, channel, decibel(float(top)), row))
-    if most is not None and len(found) > most:
-        found = sorted(found, key=lambda peak: (-peak.dbtp, peak.span.first, peak.channel))[:most]
-    return sorted(found, key=lambda peak: (peak.span.first, peak.channel))
+            highest_rows = np.flatnonzero(values[over] == np.repeat(tops, lengths))
+            firsts = highest_rows[np.searchsorted(highest_rows, starts)]
+            events = np.empty(len(starts), _EVENT)
+            events["first"], events["end"] = span.first + over[starts], span.first + over[starts + lengths - 1] + 1
+            events["channel"], events["row"], events["top"] = channel, span.first + over[firsts], tops
+            found.append(events)
+    return np.concatenate(found) if found else np.empty(0, _EVENT)
+
+
+def _highest_first(events: np.ndarray) -> np.ndarray:
+    """Order of events by height, then time, then channel."""
+    return np.lexsort((events["channel"], events["first"], -events["top"]))
+
+
+def _peak(event: np.void) -> Peak:
+    return Peak(
+        Span(int(event["first"]), int(event["end"])),
+        int(event["channel"]),
+        decibel(float(event["top"])),
+        int(event["row"]),
+    )
 
 
 def decibel(magnitude: float) -> float:
@@ -83,5 +116,5 @@ def highest(sound: SoundSeries, series: np.ndarray, channels: Sequence[int], spa
         if value > best:
             best, row, where = value, span.first + at // len(channels), channels[at % len(channels)]
     if best == 0.0:
-        return Reading(None, "digital silence")
+        return Reading(None, "digital silence", silent=True)
     return Reading(decibel(best), row=row, channel=where)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 class Reading:
     """A value in the unit its function names; None with a reason, never NaN or infinity.
 
+    silent   there was something to measure and nothing to hear: a result, unlike a failure to measure
     row      first row of the sound series where a maximum lies, None for a mean
     channel  index in the flat channel list (from 0) where a peak lies, None otherwise
     """
@@ -17,3 +18,4 @@ class Reading:
     reason: str = ""
     row: int | None = None
     channel: int | None = None
+    silent: bool = False

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
 from qc.figures.groups import ChannelGroup, default_group, group_of, why_no_group
 from qc.figures.rows import rows_of, whole_rows_of
+from qc.figures.shared import Figures
 from qc.judge.audio_layout import NO_SOUND
+from qc.judge.company import Company
 from qc.judge.expected_clock import expected_clock, single_part
 from qc.judge.headers import Headers
 from qc.judge.picture_format import NO_PICTURE
@@ -31,11 +33,23 @@ SOUND_ONLY = "there is no picture: the whole file is judged as the programme, co
 class Case(Headers):
     """A file that was measured.
 
-    sheet  declared timing sheet, None if there is none
+    sheet    declared timing sheet, None if there is none
+    company  the outlets judged with this one, which share what they measure alike; None if it is alone
     """
 
     measurement: Measurement
     sheet: TimingSheet | None = None
+    company: Company | None = field(default=None, repr=False, compare=False)
+
+    @cached_property
+    def figures(self) -> Figures:
+        """Readings of the sound, shared with the other outlets of the run."""
+        return self.company.figures if self.company is not None else Figures(self.measurement.sound)
+
+    @property
+    def others(self) -> tuple[Case, ...]:
+        """The same file for the other outlets of the run."""
+        return self.company.others(self) if self.company is not None else ()
 
     @cached_property
     def clock(self) -> Clock:
@@ -73,15 +87,21 @@ class Case(Headers):
         picture, black = self.measurement.picture, self.profile.black
         if picture is None or self.no_frames:
             return []
-        return find_gaps(
-            picture,
-            self.measurement.sound,
-            self.programme_channels,
-            self.clock.rate,
-            pixel_percent=black.pixel_percent,
-            picture_percent=black.picture_percent,
-            silence_below_dbfs=self.profile.silence.below_dbfs,
+        channels, silence = tuple(self.programme_channels), self.profile.silence.below_dbfs
+        key = ("gaps", channels, black.pixel_percent, black.picture_percent, silence)
+        found = self.figures.once(
+            key,
+            lambda: find_gaps(
+                picture,
+                self.measurement.sound,
+                channels,
+                self.clock.rate,
+                pixel_percent=black.pixel_percent,
+                picture_percent=black.picture_percent,
+                silence_below_dbfs=silence,
+            ),
         )
+        return list(found)
 
     @cached_property
     def sound_only(self) -> bool:

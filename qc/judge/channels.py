@@ -10,7 +10,7 @@ from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured, weighed
 from qc.judge.headers import Judge
 from qc.judge.limits import number_bounds
-from qc.judge.loudness import PROGRAMME, is_silent
+from qc.judge.loudness import PROGRAMME
 from qc.judge.verdict import Finding, Place
 from qc.outlets.schema import Group, LevelLimit
 from qc.remedy.exports import re_export
@@ -50,7 +50,7 @@ def _each(case: Case, key: str, requirement: LevelLimit, carries: str) -> Iterat
         reading = highest_sample_dbfs(case.sound, (number - 1,), case.programme)
         verb = "sound" if carries == "programme" else "nothing"
         fix = re_export(f"{verb} on channel {number} ({group.name})", subject)
-        if is_silent(reading):
+        if reading.silent:
             good = bounds.low is None
             yield finding(
                 key,

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from qc.judge.case import Case
+from qc.judge.cut_elsewhere import Cut, cut_elsewhere
 from qc.judge.expected_clock import act_limit
 from qc.judge.findings import finding, graded, not_measured, timed
 from qc.judge.headers import Headers, Judge
@@ -50,7 +52,7 @@ def trt(case: Case, key: str, requirement: DurationLimit) -> Iterator[Finding]:
         subject="programme",
         span="programme, acts joined",
         reason=said,
-        fix=_fix(case, measured, wanted),
+        fix=None if wanted.accepts(frames) else _fix(case, measured, wanted),
     )
 
 
@@ -63,11 +65,14 @@ def counted_otherwise(requirement: DurationLimit, frames: int, base: int) -> boo
 def _fix(case: Case, measured: ProgrammeTime, wanted: Lengths) -> Fix:
     frames, counting = measured.trt_counted_frames, case.clock.counting
     over = wanted.amiss(frames)
+    fix = change_programme(over, frames, act_lengths(case), counting)
     if measured.accounting == "whole-second outward":
         seconds = round(over / counting.base)
         if seconds and abs(over - seconds * counting.base) <= 2 * abs(seconds):
-            return change_seconds(seconds, measured.trt)
-    return change_programme(over, frames, act_lengths(case), counting)
+            fix = change_seconds(seconds, measured.trt)
+    # The sum does not say in which act: for the others it is taken as if it were the last.
+    cut = Cut(case.structure.acts[-1].span.first, -over, anywhere=True)
+    return replace(fix, consequences=cut_elsewhere(case, cut))
 
 
 def act_lengths(case: Case) -> list[ActLengths]:

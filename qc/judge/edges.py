@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from qc.figures.level import level_dbfs
 from qc.judge.case import Case
+from qc.judge.cut_elsewhere import Cut, cut_elsewhere, on_whole
 from qc.judge.findings import finding, graded, not_measured, timed
 from qc.judge.headers import Judge
 from qc.judge.lengths import frames_text, lengths
 from qc.judge.limits import Bounds, number, settled, weigh
-from qc.judge.loudness import is_silent
 from qc.judge.structure import unknown
 from qc.judge.verdict import Finding, Outcome
 from qc.outlets.schema import ActEnds, Choice, DurationLimit
@@ -35,7 +36,7 @@ def act_ends(case: Case, key: str, requirement: ActEnds) -> Iterator[Finding]:
         last = Span(max(act.span.first, act.span.end - _END_FRAMES), act.span.end)
         reading = level_dbfs(case.sound, channels, (case.rows(last),))
         subject, span = f"act {act.number}", f"last {_END_FRAMES} frames of act {act.number}"
-        if reading.value is None and not is_silent(reading):
+        if reading.value is None and not reading.silent:
             yield not_measured(key, requirement, reading.reason, limit, subject=subject, span=span, unit="dBFS")
             continue
         if reading.value is None:
@@ -71,9 +72,8 @@ def act_starts(case: Case, key: str, requirement: Choice) -> Iterator[Finding]:
         yield not_measured(key, requirement, reason, limit, subject="each act")
         return
     for act in case.structure.acts:
-        label, before = case.clock.at(act.span.first), case.clock.at(act.span.first - 1)
-        minute, second = label[:5] != before[:5], label[:8] != before[:8]
-        good = (minute and "whole minute" in requirement.accept) or (second and "whole second" in requirement.accept)
+        label = case.clock.at(act.span.first)
+        good = on_whole(case, act.span.first, requirement.accept)
         yield finding(
             key,
             requirement,
@@ -95,7 +95,8 @@ def _to_whole(case: Case, number: int, accept: list[str]) -> Fix:
     now = case.clock.at(frame)[:cut]
     ahead = next((k for k in range(1, furthest + 1) if case.clock.at(frame + k)[:cut] != now), furthest)
     sentence = f"Move the start of act {number} {frames_text(ahead)} later, to {case.clock.at(frame + ahead)}."
-    return Fix("move", float(ahead), "frames", f"act {number}", sentence)
+    others = cut_elsewhere(case, Cut(frame - 1, ahead))
+    return Fix("move", float(ahead), "frames", f"act {number}", sentence, consequences=others)
 
 
 def head(case: Case, key: str, requirement: DurationLimit) -> Iterator[Finding]:
@@ -120,8 +121,14 @@ def _edge(case: Case, key: str, requirement: DurationLimit, name: str, span: Spa
         subject=name,
         span=name,
         places=(case.places.place(span),) if span.frames else (),
-        fix=change_edge(name, span.frames, over) if over else None,
+        fix=_change(case, name, span, over) if over else None,
     )
+
+
+def _change(case: Case, name: str, span: Span, over: int) -> Fix:
+    """An empty head lies before the first frame, an empty tail after the last."""
+    at = (span.first if name == "head" else span.last) if span.frames else (-1 if name == "head" else case.frames)
+    return replace(change_edge(name, span.frames, over), consequences=cut_elsewhere(case, Cut(at, -over)))
 
 
 JUDGES: dict[str, Judge] = {

@@ -32,8 +32,11 @@ from qc.judge import (
 from qc.judge.asked import asked
 from qc.judge.case import Case
 from qc.judge.catalogue import CAUTIONS, kind_of
+from qc.judge.company import Company
 from qc.judge.findings import finding, not_measured
+from qc.judge.flags_elsewhere import with_what_others_ask
 from qc.judge.headers import Headers, Judge
+from qc.judge.mix_sheet import mix_sheets
 from qc.judge.programme_table import empty_table, programme_table
 from qc.judge.timeline_of_case import timeline_of
 from qc.judge.verdict import Finding, Outcome, ProfileIdentity, Verdict
@@ -110,23 +113,43 @@ def judge(
     sheet    declared timing sheet: where to look for acts, and a claim to compare
     waivers  from read_waivers; they end with the day ``today`` (the day of the run) compares with
     """
+    return verdict_of(case_of(measurement, loaded, sheet=sheet), loaded, waivers=waivers, today=today)
+
+
+def case_of(
+    measurement: Measurement, loaded: LoadedProfile, *, sheet: TimingSheet | None = None, company: Company | None = None
+) -> Case:
+    """One file for one outlet; in the company of others it shares what is measured alike."""
     case = Case(
         facts=measurement.facts,
         profile=loaded.profile,
         name=measurement.identity.name,
         measurement=measurement,
         sheet=sheet,
+        company=company,
     )
+    if company is not None:
+        company.join(case)
+    return case
+
+
+def verdict_of(
+    case: Case, loaded: LoadedProfile, *, waivers: Sequence[WaiverRule] = (), today: datetime.date | None = None
+) -> Verdict:
+    """All findings of a case, with what their fixes do at the other outlets of its company."""
     found: list[Finding] = []
     wanted = list(loaded.profile.requirements())
     if _DECODABLE not in {key for key, _ in wanted} and integrity.is_damaged(case):
         found += integrity.decodable(case, _DECODABLE, Flag())
     for key, requirement in wanted:
-        found += _judged(JUDGES[kind_of(key)], case, key, requirement)
+        found += [
+            with_what_others_ask(case, requirement, item)
+            for item in _judged(JUDGES[kind_of(key)], case, key, requirement)
+        ]
     day = today or datetime.datetime.now(datetime.UTC).date()
     after = [_after_waivers(item, case, waivers, day) for item in found]
-    verdict = _verdict(measurement.identity.name, loaded, after, programme_table(case), measurement.complete)
-    return replace(verdict, timeline=timeline_of(case))
+    verdict = _verdict(case.name, loaded, after, programme_table(case), case.measurement.complete)
+    return replace(verdict, timeline=timeline_of(case), mixes=mix_sheets(case))
 
 
 def judge_unreadable(name: str, loaded: LoadedProfile, reason: UserError | str) -> Verdict:

@@ -10,33 +10,29 @@ Source of the resolution: common practice of loudness meters, no standard. Every
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
 
+from qc.figures.resolution import AT_LIMIT, on_meter, settled
 from qc.outlets.schema import Count, NumberLimit
 
-#: Steps in which a loudness or peak meter shows its reading, dB or LU.
-METER = Decimal("0.1")
-
-#: This close to a limit, before rounding, a reading is called "at the limit".
-AT_LIMIT = 0.05
-
-#: Digits kept of any figure: beyond them lies the noise of floating-point sums.
-DIGITS = 4
+__all__ = [
+    "AT_LIMIT",
+    "ROUNDING",
+    "Bounds",
+    "Weighed",
+    "count_bounds",
+    "number",
+    "number_bounds",
+    "on_meter",
+    "range_words",
+    "settled",
+    "signed",
+    "weigh",
+]
 
 ROUNDING = (
     "Loudness and peaks are judged rounded to 0.1 (half away from zero), shown with two decimals, and called "
     '"at the limit" within 0.05 of it.'
 )
-
-
-def settled(value: float) -> float:
-    """The figure without the noise of its summation; never minus zero."""
-    return round(float(value), DIGITS) + 0.0
-
-
-def on_meter(value: float) -> float:
-    """The figure as a meter shows it: one decimal, half away from zero."""
-    return float(Decimal(repr(settled(value))).quantize(METER, rounding=ROUND_HALF_UP)) + 0.0
 
 
 @dataclass(frozen=True)

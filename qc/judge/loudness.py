@@ -3,31 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 
-from qc.figures import loudness, peaks
 from qc.figures.groups import ChannelGroup
+from qc.figures.loudness import MOMENTARY_ROWS, SHORT_TERM_ROWS
 from qc.figures.reading import Reading
+from qc.figures.shared import Figures
 from qc.judge.case import Case
 from qc.judge.findings import finding, not_measured, silent, weighed
+from qc.judge.gain_elsewhere import gain_elsewhere
 from qc.judge.headers import Judge
-from qc.judge.limits import AT_LIMIT, Bounds, number, number_bounds
+from qc.judge.limits import Bounds, number, number_bounds
+from qc.judge.peaks_left import ceiling_of
 from qc.judge.verdict import Finding, Outcome, Place
-from qc.measurement.record import SoundSeries
 from qc.outlets.schema import LoudnessLimit, LoudnessRangeLimit, NumberLimit
-from qc.remedy.exports import look, replace
+from qc.remedy.exports import look
+from qc.remedy.exports import replace as replace_sound
 from qc.remedy.fix import Fix
-from qc.remedy.gain import Ceiling, change_gain
+from qc.remedy.gain import change_gain
 from qc.timing.spans import Span
 
 PROGRAMME = "programme, acts joined"
 
-Figure = Callable[[SoundSeries, ChannelGroup, Sequence[Span]], Reading]
-
-
-def is_silent(reading: Reading) -> bool:
-    """Nothing was there to hear: a reading, not a failure to measure."""
-    return reading.value is None and reading.reason.startswith(("silent", "digital silence"))
+Figure = Callable[[Figures, ChannelGroup, Sequence[Span]], Reading]
 
 
 def programme(case: Case, key: str, requirement: LoudnessLimit) -> Iterator[Finding]:
@@ -48,14 +47,13 @@ def _integrated(
     if case.no_sound:
         yield _unjudged(key, requirement, case.no_sound, bounds)
         return
-    assert case.sound is not None
     for group in case.groups:
         for name, said, spans in parts:
             subject = case.subject(group, name)
-            reading = loudness.integrated(case.sound, group, spans)
+            reading = case.figures.integrated(group, spans)
             if case.profile.loudness.anchor == "dialogue":
                 yield _anchored(key, requirement, reading, bounds, subject, said)
-            elif is_silent(reading):
+            elif reading.silent:
                 yield silent(
                     key,
                     requirement,
@@ -65,7 +63,7 @@ def _integrated(
                     subject=subject,
                     span=said,
                     reason=f"silent {'programme' if name == 'programme' else name}: {reading.reason}",
-                    fix=replace(f"Put the sound back: the {case.mix(group)} is silent.", case.mix(group)),
+                    fix=replace_sound(f"Put the sound back: the {case.mix(group)} is silent.", case.mix(group)),
                 )
             elif reading.value is None:
                 yield _unjudged(key, requirement, reading.reason, bounds, subject=subject, span=said)
@@ -87,9 +85,12 @@ def _integrated(
 def _gain(
     case: Case, group: ChannelGroup, spans: tuple[Span, ...], requirement: LoudnessLimit, measured: float, where: str
 ) -> Fix:
+    """For the programme the whole mix is moved, for an act that act alone."""
     bounds = number_bounds(requirement)
-    ceiling = _ceiling(case, group, spans)
-    return change_gain(where, measured, bounds.low, bounds.high, requirement.target, ceiling)
+    fix = change_gain(where, measured, bounds.low, bounds.high, requirement.target, ceiling_of(case, group, spans))
+    assert fix.amount is not None
+    over = None if spans == case.programme else spans
+    return replace(fix, consequences=gain_elsewhere(case, group, fix.amount, over))
 
 
 def _anchored(
@@ -113,24 +114,14 @@ def _anchored(
     )
 
 
-def _ceiling(case: Case, group: ChannelGroup, spans: tuple[Span, ...]) -> Ceiling:
-    """What a change of gain meets: the profile's ceiling and the peaks of these spans."""
-    sound, limit = case.sound, case.profile.true_peak.programme
-    assert sound is not None
-    top = peaks.true_peak(sound, group, spans).value
-    # The tolerance of measurement is the meter's, not the mix's: a remedy aims at the limit itself.
-    stated = None if limit is None or limit.max is None else float(limit.max)
-    return Ceiling(stated, top, lambda level: len(peaks.peaks_above(sound, group, spans, level + AT_LIMIT)))
-
-
 def max_short_term(case: Case, key: str, requirement: LoudnessLimit) -> Iterator[Finding]:
     """Highest 3 s value."""
-    yield from _highest(case, key, requirement, loudness.max_short_term, loudness.SHORT_TERM_ROWS)
+    yield from _highest(case, key, requirement, Figures.max_short_term, SHORT_TERM_ROWS)
 
 
 def max_momentary(case: Case, key: str, requirement: LoudnessLimit) -> Iterator[Finding]:
     """Highest 400 ms value."""
-    yield from _highest(case, key, requirement, loudness.max_momentary, loudness.MOMENTARY_ROWS)
+    yield from _highest(case, key, requirement, Figures.max_momentary, MOMENTARY_ROWS)
 
 
 def _highest(case: Case, key: str, requirement: LoudnessLimit, figure: Figure, rows: int) -> Iterator[Finding]:
@@ -138,7 +129,7 @@ def _highest(case: Case, key: str, requirement: LoudnessLimit, figure: Figure, r
     for group, subject, reading in _read(case, key, requirement, figure):
         if reading is None:
             yield _unjudged(key, requirement, case.no_sound, bounds)
-        elif is_silent(reading):
+        elif reading.silent:
             yield _silence(key, requirement, bounds, subject)
         elif reading.value is None:
             yield _unjudged(key, requirement, reading.reason, bounds, subject=subject, span=PROGRAMME)
@@ -175,9 +166,8 @@ def _read(
     if case.no_sound:
         yield ChannelGroup("", (), ()), "programme", None
         return
-    assert case.sound is not None
     for group in case.groups:
-        yield group, case.subject(group, "programme"), figure(case.sound, group, case.programme)
+        yield group, case.subject(group, "programme"), figure(case.figures, group, case.programme)
 
 
 def _silence(key: str, requirement: NumberLimit, bounds: Bounds, subject: str) -> Finding:
@@ -191,7 +181,7 @@ def _silence(key: str, requirement: NumberLimit, bounds: Bounds, subject: str) -
         subject=subject,
         span=PROGRAMME,
         reason="silent programme",
-        fix=None if bounds.low is None else replace("Put the sound back: the programme is silent.", "mix"),
+        fix=None if bounds.low is None else replace_sound("Put the sound back: the programme is silent.", "mix"),
     )
 
 
@@ -203,7 +193,7 @@ def loudness_range(case: Case, key: str, requirement: LoudnessRangeLimit) -> Ite
     """LRA of the programme."""
     bounds = number_bounds(requirement)
     short = sum(span.frames for span in case.programme) < _RANGE_ROWS
-    for group, subject, reading in _read(case, key, requirement, loudness.loudness_range):
+    for group, subject, reading in _read(case, key, requirement, Figures.loudness_range):
         if reading is None or reading.value is None:
             reason = case.no_sound if reading is None else reading.reason
             yield _unjudged(key, requirement, reason, bounds, subject=subject, span=PROGRAMME)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from qc.figures import loudness, peaks
 from qc.judge.case import Case
 from qc.judge.duration import times
 from qc.judge.timing_form import TimingForm, TimingTotal
@@ -97,10 +96,10 @@ def _figures(case: Case, act: Act) -> dict[str, float | None]:
         return dict.fromkeys(("integrated", "max_short_term", "loudness_range", "true_peak_dbtp"))
     group, spans = case.groups[0], (case.rows(act.span),)
     readings = {
-        "integrated": loudness.integrated(case.sound, group, spans),
-        "max_short_term": loudness.max_short_term(case.sound, group, spans),
-        "loudness_range": loudness.loudness_range(case.sound, group, spans),
-        "true_peak_dbtp": peaks.true_peak(case.sound, group, spans),
+        "integrated": case.figures.integrated(group, spans),
+        "max_short_term": case.figures.max_short_term(group, spans),
+        "loudness_range": case.figures.loudness_range(group, spans),
+        "true_peak_dbtp": case.figures.true_peak(group, spans),
     }
     return {name: None if reading.value is None else round(reading.value, 4) for name, reading in readings.items()}
 

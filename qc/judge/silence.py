@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from qc.figures.groups import ChannelGroup
-from qc.figures.silence import one_sided_runs, silent_runs
+from qc.figures.silence import one_sided_runs
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.headers import Judge
@@ -60,9 +60,11 @@ def _group(
     level = case.profile.silence.below_dbfs
     found: Sequence[Run]
     if one_sided:
-        found = one_sided_runs(case.sound, _heard(group), level)
+        sound, heard = case.sound, _heard(group)
+        asked = ("one channel silent", heard, level)
+        found = case.figures.once(asked, lambda: one_sided_runs(sound, heard, level))
     else:
-        found = [(None, run) for run in _with_lost_end(case, silent_runs(case.sound, _heard(group), level))]
+        found = [(None, run) for run in _with_lost_end(case, case.figures.silent_runs(_heard(group), level))]
     runs = [(channel, part) for channel, run in found for part in _in_acts(case, run)]
     longest = max((_frames(case, run) for _, run in runs), default=0)
     high = wanted.high

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace as replace_fields
 
 from qc.figures.black import darkness
 from qc.figures.level import highest_sample_dbfs
 from qc.judge.case import Case
+from qc.judge.cut_elsewhere import Cut, cut_elsewhere
 from qc.judge.duration import act_lengths
 from qc.judge.findings import finding, graded, not_measured, timed, weighed
 from qc.judge.headers import Judge
 from qc.judge.lengths import Lengths, frames_text, lengths, short_label
 from qc.judge.limits import Bounds, count_bounds, number, settled, weigh
-from qc.judge.loudness import is_silent
 from qc.judge.verdict import Finding, Outcome
 from qc.outlets.schema import (
     ActLength,
@@ -23,9 +24,10 @@ from qc.outlets.schema import (
     Requirement,
 )
 from qc.programme.structure import Break
-from qc.remedy.acts import change_act
+from qc.remedy.acts import ActLengths, change_act
 from qc.remedy.breaks import change_break, clean_break, put_in_break
 from qc.remedy.exports import look, one_of, replace
+from qc.remedy.fix import Fix
 from qc.timing.spans import Span
 
 #: A black in a single part that is silent for at least this long looks like a break (common practice).
@@ -144,8 +146,13 @@ def _act(case: Case, key: str, requirement: DurationLimit, number: int, wanted: 
         span=f"act {number}",
         places=(case.places.place(span),),
         reason=reason,
-        fix=change_act(this, over, others, counting) if over else None,
+        fix=_change_act(case, this, over, others, span) if over else None,
     )
+
+
+def _change_act(case: Case, this: ActLengths, over: int, others: list[ActLengths], span: Span) -> Fix:
+    fix = change_act(this, over, others, case.clock.counting)
+    return replace_fields(fix, consequences=cut_elsewhere(case, Cut(span.first, -over)))
 
 
 def break_length(case: Case, key: str, requirement: DurationLimit) -> Iterator[Finding]:
@@ -165,7 +172,7 @@ def break_length(case: Case, key: str, requirement: DurationLimit) -> Iterator[F
             span=f"break {item.number}",
             places=(case.places.place(item.span),),
             reason="" if _is_seen(case, item) else "as declared: this break is not visible in the picture",
-            fix=change_break(item.number, frames, wanted.amiss(frames)),
+            fix=_change_break(case, item, wanted.amiss(frames)),
         )
     for missing in case.structure.missing_breaks:
         yield finding(
@@ -183,6 +190,13 @@ def break_length(case: Case, key: str, requirement: DurationLimit) -> Iterator[F
         yield not_measured(
             key, requirement, "the programme has one part, without breaks", wanted.words, subject="each break"
         )
+
+
+def _change_break(case: Case, item: Break, over: int) -> Fix | None:
+    if not over:
+        return None
+    fix = change_break(item.number, item.span.frames, over)
+    return replace_fields(fix, consequences=cut_elsewhere(case, Cut(item.span.first, -over)))
 
 
 def _is_seen(case: Case, item: Break) -> bool:
@@ -219,7 +233,7 @@ def _content(case: Case, key: str, requirement: BreakContent, item: Break, limit
     if sound is not None and sound.channels:
         channels = tuple(channel for channel in case.programme_channels if channel < sound.channels)
         reading = highest_sample_dbfs(sound, channels, (case.whole_rows(item.span),))
-        if reading.value is None and not is_silent(reading):
+        if reading.value is None and not reading.silent:
             deaf = reading.reason
         elif reading.value is None:
             said += f", {reading.reason}"

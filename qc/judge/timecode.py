@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
+from qc.judge.flags_elsewhere import start_elsewhere
 from qc.judge.headers import Headers, Judge
 from qc.judge.verdict import Finding
 from qc.media.facts import TimecodeSource
@@ -14,7 +16,7 @@ from qc.remedy import flags
 from qc.remedy.exports import look, one_of
 from qc.remedy.fix import Fix
 from qc.timing.spans import Span
-from qc.timing.timecode import Clock, Counting, TimecodeError
+from qc.timing.timecode import Counting, TimecodeError
 
 NO_TIMECODE = "the file carries no timecode; places are named by elapsed time"
 
@@ -158,7 +160,7 @@ def start(case: Case, key: str, requirement: TimecodeStart) -> Iterator[Finding]
     good = measured == wanted
     reason, fix = "", None
     if not good:
-        fix = _set_start(clock, som, wanted)
+        fix = _set_start(case, som, wanted)
         same = measured.replace(";", ":") == wanted.replace(";", ":")
         reason = f"the file counts {clock.counting.name}" if same else f"the file starts at {clock.at(0)}"
         shown = case.displayed
@@ -178,14 +180,15 @@ def start(case: Case, key: str, requirement: TimecodeStart) -> Iterator[Finding]
     )
 
 
-def _set_start(clock: Clock, som: int, wanted: str) -> Fix:
+def _set_start(case: Case, som: int, wanted: str) -> Fix:
     """What the first frame of the file has to be called."""
+    clock = case.clock
     counting = Counting(clock.counting.base, ";" in wanted) if clock.counting.base in (30, 60) else clock.counting
     try:
         first = counting.label(counting.frame(wanted) - som)
     except TimecodeError:
         return look(f"The label {wanted} does not exist at this picture rate: see the picture rate first.", "timecode")
-    return flags.start_timecode(first, wanted)
+    return replace(flags.start_timecode(first, wanted), consequences=start_elsewhere(case, first))
 
 
 JUDGES: dict[str, Judge] = {"timecode.start": start}

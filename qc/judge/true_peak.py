@@ -3,26 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
-from qc.figures import loudness, peaks
 from qc.figures.groups import ChannelGroup
 from qc.figures.reading import Reading
+from qc.figures.resolution import reads_over
 from qc.judge.case import Case
+from qc.judge.demands import demands
 from qc.judge.findings import not_measured, silent, weighed
+from qc.judge.gain_elsewhere import peaks_elsewhere
 from qc.judge.headers import Judge
-from qc.judge.limits import AT_LIMIT, Bounds, number, number_bounds
-from qc.judge.loudness import PROGRAMME, is_silent
-from qc.judge.verdict import Finding, Place
-from qc.measurement.record import STEPS_PER_SECOND
+from qc.judge.limits import Bounds, number_bounds
+from qc.judge.loudness import PROGRAMME
+from qc.judge.peaks_left import count_left, peak_place
+from qc.judge.verdict import Finding
 from qc.outlets.schema import TruePeakLimit
 from qc.remedy.fix import Fix
 from qc.remedy.gain import lower_peaks
+from qc.remedy.gain_window import common
 
 #: Places kept of one finding; a hot mix has thousands, which are counted.
 _MOST_PLACES = 40
-
-#: Longer events than this say how long they are.
-_ONE_PLACE_ROWS = 20
 
 
 def programme(case: Case, key: str, requirement: TruePeakLimit) -> Iterator[Finding]:
@@ -33,11 +34,10 @@ def programme(case: Case, key: str, requirement: TruePeakLimit) -> Iterator[Find
             key, requirement, case.no_sound, bounds.words, subject="programme", span=PROGRAMME, unit="dBTP"
         )
         return
-    assert case.sound is not None
     for group in case.groups:
-        reading = peaks.true_peak(case.sound, group, case.programme)
+        reading = case.figures.true_peak(group, case.programme)
         subject = case.subject(group, "programme")
-        if is_silent(reading):
+        if reading.silent:
             yield silent(
                 key,
                 requirement,
@@ -66,12 +66,9 @@ def _judged(
     bounds: Bounds,
     subject: str,
 ) -> Finding:
-    assert case.sound is not None and bounds.high is not None
-    # Half a step under the next reading of a meter: what rounds down to the ceiling is inside.
-    ceiling = bounds.high + AT_LIMIT - 1e-4
-    events = peaks.peaks_above(case.sound, group, case.programme, ceiling) if value > ceiling else []
-    worst = sorted(events, key=lambda event: (-event.dbtp, event.span.first, event.channel))[:_MOST_PLACES]
-    places = [_place(case, event) for event in worst]
+    assert bounds.high is not None
+    worst, total = case.figures.worst_peaks(group, case.programme, reads_over(bounds.high), _MOST_PLACES)
+    places = [peak_place(case, peak) for peak in worst]
     if not places and reading.row is not None and reading.channel is not None:
         places = [case.places.row(reading.row, channel=reading.channel + 1, value=round(value, 2))]
     return weighed(
@@ -84,33 +81,20 @@ def _judged(
         subject=subject,
         span=PROGRAMME,
         places=tuple(places),
-        more_places=max(0, len(events) - _MOST_PLACES),
+        more_places=total - len(worst),
         fix=lambda: _fix(case, requirement, group, value),
     )
 
 
 def _fix(case: Case, requirement: TruePeakLimit, group: ChannelGroup, value: float) -> Fix:
     """Down to the limit itself: the tolerance of measurement is the meter's, not the mix's."""
-    assert case.sound is not None and requirement.max is not None
+    assert requirement.max is not None
     stated = float(requirement.max)
-    over = peaks.peaks_above(case.sound, group, case.programme, stated + AT_LIMIT - 1e-4)
-    return lower_peaks(case.mix(group), value, stated, max(1, len(over)), _room(case, group))
-
-
-def _place(case: Case, event: peaks.Peak) -> Place:
-    """The frame of the highest sample; how long the event is, where that is longer."""
-    seconds = event.span.frames / STEPS_PER_SECOND
-    note = f"over the limit for {number(seconds, 2)} s" if event.span.frames > _ONE_PLACE_ROWS else ""
-    return case.places.row(event.row, channel=event.channel + 1, value=round(event.dbtp, 2), note=note)
-
-
-def _room(case: Case, group: ChannelGroup) -> float | None:
-    """Decibels by which the whole mix may come down before its loudness is too low."""
-    limit = case.profile.loudness.programme
-    if limit is None or case.sound is None or case.profile.loudness.anchor != "full programme":
-        return None
-    low, reading = number_bounds(limit).low, loudness.integrated(case.sound, group, case.programme)
-    return None if low is None or reading.value is None else reading.value - low
+    count = max(1, count_left(case, group, case.programme, stated, 0.0))
+    gains = common(demand.gains for demand in demands(case, group))
+    lowest = 0.0 if gains is None else gains.low
+    fix = lower_peaks(case.mix(group), value, stated, count, lowest)
+    return replace(fix, consequences=peaks_elsewhere(case, group, stated))
 
 
 JUDGES: dict[str, Judge] = {"true_peak.programme": programme}

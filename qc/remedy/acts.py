@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from qc.remedy.fix import Fix
+from qc.remedy.fix import Fix, Room
 from qc.timing.timecode import Counting
 
 
@@ -27,37 +27,53 @@ class ActLengths:
 
 
 def change_act(act: ActLengths, over: int, others: Sequence[ActLengths], counting: Counting) -> Fix:
-    """``over`` frames too many (positive) or too few (negative) in this act."""
-    length = f"{_label(abs(over), counting)} ({_frames(abs(over))})"
-    if over > 0:
-        action, sentence = "shorten", f"Act {act.number} is {length} over: take it out"
-    else:
-        action, sentence = "lengthen", f"Act {act.number} is {length} under: add it"
-    room = _room(others, longer=over > 0, counting=counting)
-    if room:
-        sentence += f", or move it {'to' if over > 0 else 'from'} a neighbour: {room}"
-    return Fix(action, -over, "frames", f"act {act.number}", sentence + ".", {"act_frames": float(act.frames - over)})
+    """``over`` frames too many (positive) or too few (negative) in this act; room is where they may go or come from."""
+    fix = Fix(
+        "shorten" if over > 0 else "lengthen",
+        -over,
+        "frames",
+        f"act {act.number}",
+        "",
+        {"act_frames": float(act.frames - over)},
+        room=_room(others, longer=over > 0),
+    )
+    return replace(fix, sentence=act_sentence(fix, counting))
 
 
-def _room(others: Sequence[ActLengths], longer: bool, counting: Counting) -> str:
-    """Room as "act 4 has 00:09;00 of room" or "act 4 can give 00:09;00", widest first, of acts with a limit."""
-    rooms = [(act.room(longer), act.number) for act in others]
-    known = sorted(((room, -number) for room, number in rooms if room), reverse=True)
-    words = "has {} of room" if longer else "can give {}"
-    return ", ".join(f"act {-number} {words.format(_label(room, counting))}" for room, number in known)
+def act_sentence(fix: Fix, counting: Counting) -> str:
+    """The instruction for an act, from its record; lengths as labels of the file's counting."""
+    assert fix.amount is not None
+    frames, longer = abs(int(fix.amount)), fix.amount < 0
+    length, what = f"{_label(frames, counting)} ({_frames(frames)})", fix.where[0].upper() + fix.where[1:]
+    sentence = f"{what} is {length} {'over: take it out' if longer else 'under: add it'}"
+    if fix.room:
+        sentence += f", or move it {'to' if longer else 'from'} a neighbour: {_room_words(fix, longer, counting)}"
+    return sentence + "."
 
 
 def change_programme(over: int, trt_frames: int, acts: Sequence[ActLengths], counting: Counting) -> Fix:
     """The sum of the acts is ``over`` frames too long (positive) or too short (negative)."""
-    length = f"{_label(abs(over), counting)} ({_frames(abs(over))})"
-    if over > 0:
-        action, sentence = "shorten", f"The programme is {length} over: take it out"
-    else:
-        action, sentence = "lengthen", f"The programme is {length} under: add it"
-    room = _room(acts, longer=over < 0, counting=counting)
-    if room:
-        sentence += f"; {room}"
-    return Fix(action, -over, "frames", "programme", sentence + ".", {"trt_frames": float(trt_frames - over)})
+    fix = Fix(
+        "shorten" if over > 0 else "lengthen",
+        -over,
+        "frames",
+        "programme",
+        "",
+        {"trt_frames": float(trt_frames - over)},
+        room=_room(acts, longer=over < 0),
+    )
+    return replace(fix, sentence=programme_sentence(fix, counting))
+
+
+def programme_sentence(fix: Fix, counting: Counting) -> str:
+    """The instruction for the sum of the acts, from its record."""
+    assert fix.amount is not None
+    frames, long = abs(int(fix.amount)), fix.amount < 0
+    length = f"{_label(frames, counting)} ({_frames(frames)})"
+    sentence = f"The {fix.where} is {length} {'over: take it out' if long else 'under: add it'}"
+    if fix.room:
+        sentence += f"; {_room_words(fix, not long, counting)}"
+    return sentence + "."
 
 
 def change_seconds(over: int, trt: str) -> Fix:
@@ -70,6 +86,19 @@ def change_seconds(over: int, trt: str) -> Fix:
         "or move act starts and ends onto whole seconds."
     )
     return Fix("shorten" if over > 0 else "lengthen", -over, "s", "programme", sentence)
+
+
+def _room(acts: Sequence[ActLengths], longer: bool) -> tuple[Room, ...]:
+    """Acts with a limit that may grow (or shrink), widest first."""
+    rooms = [(act.room(longer), act.number) for act in acts]
+    known = sorted(((room, -number) for room, number in rooms if room), reverse=True)
+    return tuple(Room(f"act {-number}", room) for room, number in known)
+
+
+def _room_words(fix: Fix, longer: bool, counting: Counting) -> str:
+    """ "act 4 has 00:09;00 of room" or "act 4 can give 00:09;00"."""
+    words = "has {} of room" if longer else "can give {}"
+    return ", ".join(f"{room.where} {words.format(_label(room.frames, counting))}" for room in fix.room)
 
 
 def _label(frames: int, counting: Counting) -> str:

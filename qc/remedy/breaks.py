@@ -2,30 +2,34 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from qc.remedy.fix import Fix
 
 
 def change_break(number: int, frames: int, over: int) -> Fix:
     """Break ``number`` has ``over`` frames too many (positive) or too few (negative)."""
-    return _change(f"break {number}", f"the black of break {number}", frames, over)
+    return _change(f"break {number}", frames, over)
 
 
 def change_edge(name: str, frames: int, over: int) -> Fix:
     """Lengthen or shorten the head or tail, whatever stands in it."""
-    return _change(name, f"the {name}", frames, over)
+    return _change(name, frames, over)
 
 
-def _change(where: str, what: str, frames: int, over: int) -> Fix:
-    verb = "Shorten" if over > 0 else "Lengthen"
-    count = f"{abs(over)} frame{'' if abs(over) == 1 else 's'}"
-    return Fix(
-        verb.lower(),
-        -over,
-        "frames",
-        where,
-        f"{verb} {what} by {count}, from {frames} to {frames - over}.",
-        {"frames": float(frames - over)},
-    )
+def _change(where: str, frames: int, over: int) -> Fix:
+    action = "shorten" if over > 0 else "lengthen"
+    fix = Fix(action, -over, "frames", where, "", {"frames": float(frames - over)})
+    return replace(fix, sentence=gap_sentence(fix))
+
+
+def gap_sentence(fix: Fix) -> str:
+    """The instruction for a break, the head or the tail, from its record."""
+    assert fix.amount is not None
+    by, becomes = abs(int(fix.amount)), int(fix.after["frames"])
+    what = f"the black of {fix.where}" if fix.where.startswith("break ") else f"the {fix.where}"
+    count = f"{by} frame{'' if by == 1 else 's'}"
+    return f"{fix.action.capitalize()} {what} by {count}, from {becomes - int(fix.amount)} to {becomes}."
 
 
 def clean_break(number: int, bright: bool, loud: bool) -> Fix:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from qc.remedy.fix import Fix
 
 
@@ -12,7 +14,8 @@ def re_export(what: str, where: str = "file") -> Fix:
 
 def re_wrap(what: str, where: str = "file") -> Fix:
     """``what`` completes "Re-wrap as ..."; picture and sound are copied as they are."""
-    return Fix("re-wrap", None, "", where, f"Re-wrap as {what}; picture and sound need no new encode.")
+    sentence = f"Re-wrap as {what}; picture and sound need no new encode."
+    return Fix("re-wrap", None, "", where, sentence, no_export=True)
 
 
 def replace(sentence: str, where: str = "file") -> Fix:
@@ -25,7 +28,7 @@ def look(sentence: str, where: str) -> Fix:
     return Fix("look", None, "", where, sentence)
 
 
-def one_of(values: list[str] | list[int]) -> str:
+def one_of(values: Sequence[str | int]) -> str:
     """For a sentence: "a", "a or b", "a, b or c"."""
     words = [str(value) for value in values]
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"

@@ -52,6 +52,8 @@ class Fix:
     sentence      the whole instruction for a reader, made from the other fields, ending in a full stop
     after         figures once it is done, name -> value, e.g. {"true_peak_dbtp": -2.4}
     window        amounts that fit this requirement
+    limits        what the figures after it are held to, by the same names; and "gain_db", the lowest gain that the
+                  loudness of the mix allows instead
     peaks         places over the ceiling once it is done, worst first, value in dBTP after it; at most MOST_PEAKS
     more_peaks    places beyond those
     room          where the same length can be moved to or from, widest first
@@ -71,6 +73,7 @@ class Fix:
     room: tuple[Room, ...] = ()
     no_export: bool = False
     consequences: tuple[Consequence, ...] = ()
+    limits: dict[str, float] = field(default_factory=dict)
 
 
 #: Peaks that a fix lists; the rest is counted. A mixer who has more has another problem than peaks.

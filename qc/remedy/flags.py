@@ -7,13 +7,9 @@ from qc.remedy.fix import Fix
 
 def start_timecode(start_label: str, som_label: str) -> Fix:
     """Set the label of the file's first frame so that the programme starts on the label asked for."""
-    return Fix(
-        "re-flag",
-        None,
-        "",
+    return _flag(
         "timecode",
-        f"Re-flag only: set the start timecode of the file to {start_label}, then the programme starts at {som_label}; "
-        "no re-encode.",
+        f"set the start timecode of the file to {start_label}, then the programme starts at {som_label}; no re-encode.",
     )
 
 
@@ -24,11 +20,11 @@ def counting(name: str, frames_apart: int | None) -> Fix:
         if frames_apart
         else ""
     )
-    return Fix("re-flag", None, "", "timecode", f"Re-flag only: set the timecode to {name}; no re-encode.{apart}")
+    return _flag("timecode", f"set the timecode to {name}; no re-encode.{apart}")
 
 
 def field_order(scan: str) -> Fix:
-    """Set both flags alike, once somebody has seen which field really comes first."""
+    """Set both flags alike, once somebody has seen which field really comes first: it may take an export after all."""
     return Fix(
         "re-flag",
         None,
@@ -41,30 +37,27 @@ def field_order(scan: str) -> Fix:
 
 def colour(system: str) -> Fix:
     """Set the three tags."""
-    return Fix(
-        "re-flag",
-        None,
-        "",
-        "picture",
-        f"Re-flag only: tag primaries, transfer and matrix as {system} if the picture was graded for it; no re-encode.",
+    return _flag(
+        "picture", f"tag primaries, transfer and matrix as {system} if the picture was graded for it; no re-encode."
     )
 
 
 def rotation(degrees: int) -> Fix:
-    return Fix("re-flag", None, "", "picture", f"Re-flag only: set the rotation to {degrees} degrees; no re-encode.")
+    return _flag("picture", f"set the rotation to {degrees} degrees; no re-encode.")
 
 
 def aperture() -> Fix:
-    return Fix(
-        "re-flag", None, "", "picture", "Re-flag only: remove the clean aperture so that the full raster is shown."
-    )
+    return _flag("picture", "remove the clean aperture so that the full raster is shown.")
 
 
 def valid_label(where: str) -> Fix:
-    return Fix(
-        "re-flag", None, "", "timecode", f"Re-flag only: write a start label that exists in its counting ({where})."
-    )
+    return _flag("timecode", f"write a start label that exists in its counting ({where}).")
 
 
 def agree(label: str) -> Fix:
-    return Fix("re-flag", None, "", "timecode", f"Re-flag only: set every timecode of the file to {label}.")
+    return _flag("timecode", f"set every timecode of the file to {label}.")
+
+
+def _flag(where: str, instruction: str) -> Fix:
+    """Nothing is exported again."""
+    return Fix("re-flag", None, "", where, f"Re-flag only: {instruction}", no_export=True)

@@ -1,28 +1,30 @@
-"""Gain to target, the window that is allowed, and what stands in its way.
+"""Gain to target, the window that is allowed, and the peaks that stand in its way.
 
-A constant gain moves integrated, short-term and peak figures alike by its decibels; the gates of
-BS.1770 move with the programme except the absolute one at -70 LKFS, which programme sound is far from.
+A sentence is made from the record alone, so that whoever has the record can make it again.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from qc.remedy.fix import Fix
+from qc.figures.resolution import on_meter
+from qc.programme.place import Place
+from qc.remedy.fix import Fix, Window
+from qc.remedy.gain_window import accepted_gains
+
+#: (gain in dB) -> places over the ceiling after it, worst first, and how many there are beside those.
+PeaksAfter = Callable[[float], tuple[tuple[Place, ...], int]]
 
 
 @dataclass(frozen=True)
 class Ceiling:
-    """Highest true peak accepted, dBTP, and the highest one measured (None: no signal, or not judged).
-
-    places  how many places lie over a level in dBTP, for "hold 0.7 dB of peaks first (3 places)"
-    """
+    """Highest true peak accepted, dBTP, and the highest one measured (None: no signal, or not judged)."""
 
     accepted: float | None
     measured: float | None
-    places: Callable[[float], int] | None = None
+    after: PeaksAfter | None = None
 
 
 def change_gain(
@@ -37,30 +39,29 @@ def change_gain(
 
     The gain is given on the 0.1 dB of a meter, rounded so that the result is accepted.
     """
-    gain = _gain(measured, low, high, target)
-    down = None if low is None else low - measured
-    up = None if high is None else high - measured
-    after = {"integrated": round(measured + gain, 2)}
-    verb = "Raise" if gain > 0 else "Lower"
-    sentence = f"{verb} the {where} {abs(gain):.1f} dB{_window(down, up)}"
+    gain = gain_to(measured, low, high, target)
+    after, limits = {"integrated": round(measured + gain, 2)}, {}
+    peaks: tuple[Place, ...] = ()
+    more = 0
     if ceiling.measured is not None:
-        peak = ceiling.measured + gain
-        after["true_peak_dbtp"] = round(peak, 2)
-        sentence += _peak_words(peak, ceiling.accepted)
-        over = _over(peak, ceiling.accepted)
-        if over > 0 and ceiling.accepted is not None:
+        after["true_peak_dbtp"] = round(ceiling.measured + gain, 2)
+    if ceiling.measured is not None and ceiling.accepted is not None:
+        limits["true_peak_dbtp"] = ceiling.accepted
+        over = decibels_over(ceiling.measured + gain, ceiling.accepted)
+        if over > 0:
             after["peaks_over_db"] = over
-            if ceiling.places is not None:
-                count = ceiling.places(ceiling.accepted - gain)
-                after["peaks_to_hold"] = float(count)
-                sentence += f" ({count} place{'' if count == 1 else 's'})"
-    return Fix("change gain", gain, "dB", where, sentence + ".", after)
+            if ceiling.after is not None:
+                peaks, more = ceiling.after(gain)
+                after["peaks_to_hold"] = float(len(peaks) + more)
+    window = accepted_gains(measured, low, high)
+    fix = Fix("change gain", gain, "dB", where, "", after, window=window, peaks=peaks, more_peaks=more, limits=limits)
+    return replace(fix, sentence=gain_sentence(fix))
 
 
-def _gain(measured: float, low: float | None, high: float | None, target: float | None) -> float:
-    """To the target, or just over the nearest bound, in steps of 0.1 dB."""
+def gain_to(measured: float, low: float | None, high: float | None, target: float | None) -> float:
+    """To the target, or just over the nearest bound, in steps of 0.1 dB; 0 inside the bounds without a target."""
     if target is not None:
-        return round(target - measured, 1)
+        return round(target - measured, 1) + 0.0
     if low is not None and measured < low:
         return math.ceil(round((low - measured) * 10, 6)) / 10
     if high is not None and measured > high:
@@ -68,38 +69,74 @@ def _gain(measured: float, low: float | None, high: float | None, target: float 
     return 0.0
 
 
-def _window(down: float | None, up: float | None) -> str:
-    if down is not None and up is not None:
-        return f" (window {down:+.1f} to {up:+.1f} dB)"
-    if up is not None:
-        return f" (at most {up:+.1f} dB)"
-    return f" (at least {down:+.1f} dB)" if down is not None else ""
+def decibels_over(peak: float, accepted: float) -> float:
+    """Decibels over the ceiling on the resolution of a meter, 0 under it."""
+    return max(0.0, round(on_meter(peak) - accepted, 1))
 
 
-def _over(peak: float, accepted: float | None) -> float:
-    """Decibels over the ceiling on the resolution of a meter."""
-    return 0.0 if accepted is None else max(0.0, round(round(peak, 1) - accepted, 1))
+def gain_sentence(fix: Fix) -> str:
+    """The instruction of a "change gain", from its record."""
+    assert fix.amount is not None
+    verb = "Raise" if fix.amount > 0 else "Lower"
+    sentence = f"{verb} the {fix.where} {abs(fix.amount):.1f} dB{window_words(fix.window)}"
+    peak, limit = fix.after.get("true_peak_dbtp"), fix.limits.get("true_peak_dbtp")
+    if peak is not None:
+        sentence += f"; true peak becomes {decibels(peak)} dBTP"
+    if limit is not None:
+        sentence += f", limit {limit:.1f}"
+        over = fix.after.get("peaks_over_db", 0.0)
+        sentence += f": hold {over:.1f} dB of peaks first" if over > 0 else ": no peak stands in the way"
+        count = fix.after.get("peaks_to_hold")
+        if count is not None:
+            sentence += f" ({int(count)} place{'' if count == 1 else 's'})"
+    return sentence + "."
 
 
-def _peak_words(peak: float, accepted: float | None) -> str:
-    said = f"; true peak becomes {peak:+.1f} dBTP".replace("+0.0", "0.0").replace("-0.0 ", "0.0 ")
-    if accepted is None:
-        return said
-    said += f", limit {accepted:.1f}"
-    over = _over(peak, accepted)
-    return f"{said}: hold {over:.1f} dB of peaks first" if over > 0 else f"{said}: no peak stands in the way"
+def window_words(window: Window | None) -> str:
+    """ " (window +0.4 to +1.4 dB)", with "at most" or "at least" where it is open; "" if there is none."""
+    if window is None:
+        return ""
+    low, high = window.low, window.high
+    if low is not None and high is not None:
+        return f" (window {decibels(low)} to {decibels(high)} dB)"
+    if high is not None:
+        return f" (at most {decibels(high)} dB)"
+    return f" (at least {decibels(low)} dB)" if low is not None else ""
 
 
-def lower_peaks(where: str, measured: float, accepted: float, peaks: int, room_db: float | None) -> Fix:
+def decibels(value: float) -> str:
+    """On the resolution of a meter, with a sign: "+0.4", "-1.3", "0.0"."""
+    shown = on_meter(value)
+    return f"{shown:+.1f}" if shown else "0.0"
+
+
+def lower_peaks(where: str, measured: float, accepted: float, peaks: int, lowest_gain: float | None) -> Fix:
     """Peaks over the ceiling: hold them, or lower the whole mix if its loudness leaves the room.
 
-    room_db  decibels that the mix may be lowered before its loudness is too low; None if it is not judged
+    lowest_gain  dB to which the mix may be lowered before its loudness is too low (0 or more if it may not
+                 be lowered at all); None if its loudness is not judged
     """
-    over = max(0.1, round(round(measured, 1) - accepted, 1))
-    count = "this peak" if peaks == 1 else f"these {peaks} peaks"
-    sentence = f"Hold {count} of the {where} by up to {over:.1f} dB"
-    if room_db is not None and room_db + 1e-9 >= over:
-        sentence += f", or lower the whole mix {over:.1f} dB: its loudness allows {room_db:.1f} dB"
-    elif room_db is not None:
-        sentence += f"; lowering the whole mix is no way out, its loudness allows {max(0.0, room_db):.1f} dB"
-    return Fix("lower peaks", -over, "dB", where, sentence + ".", {"true_peak_dbtp": round(measured - over, 2)})
+    over = max(0.1, decibels_over(measured, accepted))
+    limits = {"true_peak_dbtp": accepted}
+    window = None
+    if lowest_gain is not None:
+        limits["gain_db"] = min(0.0, lowest_gain) + 0.0
+        window = Window(lowest_gain, -over) if lowest_gain <= -over else None
+    after = {"true_peak_dbtp": round(measured - over, 2), "peaks_to_hold": float(peaks)}
+    fix = Fix("lower peaks", -over, "dB", where, "", after, window=window, limits=limits)
+    return replace(fix, sentence=peaks_sentence(fix))
+
+
+def peaks_sentence(fix: Fix) -> str:
+    """The instruction of a "lower peaks", from its record."""
+    assert fix.amount is not None
+    over, count = abs(fix.amount), int(fix.after["peaks_to_hold"])
+    said = "this peak" if count == 1 else f"these {count} peaks"
+    sentence = f"Hold {said} of the {fix.where} by up to {over:.1f} dB"
+    if "gain_db" in fix.limits:
+        allowed = f"its loudness allows {abs(fix.limits['gain_db']):.1f} dB"
+        if fix.window is not None:
+            sentence += f", or lower the whole mix {over:.1f} dB: {allowed}"
+        else:
+            sentence += f"; lowering the whole mix is no way out, {allowed}"
+    return sentence + "."

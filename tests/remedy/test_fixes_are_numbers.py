@@ -20,7 +20,7 @@ NONE = Ceiling(None, None)
 
 def test_gain_with_peaks_in_the_way() -> None:
     """-23.9 to -23.0 +/- 0.5 with peaks at -2.2 under a ceiling of -2.0."""
-    fix = change_gain("mix", -23.9, -23.5, -22.5, -23.0, Ceiling(-2.0, -2.2, lambda level: 3))
+    fix = change_gain("mix", -23.9, -23.5, -22.5, -23.0, Ceiling(-2.0, -2.2, lambda gain: ((), 3)))
     assert fix.sentence == (
         "Raise the mix 0.9 dB (window +0.4 to +1.4 dB); true peak becomes -1.3 dBTP, limit -2.0: "
         "hold 0.7 dB of peaks first (3 places)."
@@ -64,16 +64,16 @@ def test_the_gain_always_ends_inside(measured: float, low: float, width: float, 
 
 def test_peaks_held_or_the_mix_lowered() -> None:
     """0.6 dB over: the whole mix may come down only if its loudness has the room."""
-    with_room = lower_peaks("mix", -1.4, -2.0, 3, 1.2)
+    with_room = lower_peaks("mix", -1.4, -2.0, 3, -1.2)
     assert with_room.sentence == (
         "Hold these 3 peaks of the mix by up to 0.6 dB, or lower the whole mix 0.6 dB: its loudness allows 1.2 dB."
     )
-    without = lower_peaks("mix", -1.4, -2.0, 1, 0.2)
+    without = lower_peaks("mix", -1.4, -2.0, 1, -0.2)
     assert without.sentence == (
         "Hold this peak of the mix by up to 0.6 dB; lowering the whole mix is no way out, its loudness allows 0.2 dB."
     )
     assert lower_peaks("mix", -1.4, -2.0, 1, None).sentence == "Hold this peak of the mix by up to 0.6 dB."
-    assert with_room.after == {"true_peak_dbtp": -2.0}
+    assert with_room.after == {"true_peak_dbtp": -2.0, "peaks_to_hold": 3.0}
 
 
 def test_an_act_over_and_who_has_room() -> None:
