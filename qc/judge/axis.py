@@ -45,7 +45,7 @@ def _labelled(clock: Clock, start: int, frames: int, step: int) -> list[tuple[in
     separator = ";" if counting.drop else ":"
     first = counting.second(start) // step * step
     found = []
-    for seconds in range(first, first + int(frames / clock.rate) + 2 * step + 1, step):
+    for seconds in range(first, first + frames // counting.base + 2 * step + 1, step):
         days, second = divmod(seconds, _DAY)
         text = f"{second // 3600:02}:{second // 60 % 60:02}:{second % 60:02}{separator}00"
         # A label that is left out counts like one of the second before it.

@@ -75,7 +75,7 @@ class Timeline:
     marks       labelled frames for the axis: (frame, timecode), first and last frame among them
     parts       in order, without gaps where the structure is known; empty if it is not
     black       runs of black by the outlet's rule, in frames
-    silence     runs in which all programme channels are silent by the outlet's rule, in frames
+    silence     runs in which all programme channels are silent by the outlet's rule, in frames; pauses left out
     short_term  loudness of the 3 s that end here, of the first judged group; None without sound
     momentary   the same of 400 ms, for short stretches
     true_peak   highest true peak of all channels of that group in each step; None without sound

@@ -22,17 +22,19 @@ from qc.figures.silence import silent_runs
 from qc.judge.audio_layout import NO_SOUND
 from qc.judge.axis import axis_marks
 from qc.judge.case import Case
+from qc.judge.lengths import lengths
 from qc.judge.timeline import STEPS_PER_SECOND, Curve, GroupCurves, Part, Timeline
 from qc.measurement.record import STEPS_PER_SECOND as ROWS_PER_SECOND
 from qc.measurement.record import SoundSeries
 from qc.outlets.schema import Profile
 from qc.programme.gaps import without_noise
 from qc.timing.spans import Span
+from qc.timing.timecode import TimecodeError
 
 STEP_ROWS = ROWS_PER_SECOND // STEPS_PER_SECOND
 
-#: Shorter silence is a pause between words (100 ms, one step of the curves; our choice).
-SHORTEST_SILENCE_ROWS = STEP_ROWS
+#: Shorter silence is a pause between words, unless the outlet accepts no pause that long (0.5 s; our choice).
+PAUSE_ROWS = 50
 
 #: The sound that was drawn last, and what was worked out from it.
 _Kept = dict[tuple[Any, ...], Any]
@@ -104,11 +106,9 @@ def _silence(case: Case, frames: int) -> tuple[Span, ...]:
     if sound is None or not sound.rows or not channels:
         return ()
     floor, rate = float(case.profile.silence.below_dbfs), case.clock.rate
-    runs = _shared(
-        sound,
-        ("silence", tuple(channels), floor),
-        lambda: silent_runs(sound, list(channels), floor, SHORTEST_SILENCE_ROWS),
-    )
+    least = _shortest_silence(case)
+    key = ("silence", tuple(channels), floor, least)
+    runs = _shared(sound, key, partial(silent_runs, sound, list(channels), floor, least))
     spans = [frames_of(run, rate) for run in runs]
     spans = [Span(span.first, min(span.end, frames)) for span in spans if span.first < frames]
     heard = frames_of(Span(0, sound.rows), rate).end
@@ -116,6 +116,16 @@ def _silence(case: Case, frames: int) -> tuple[Span, ...]:
         joins = bool(spans) and spans[-1].end >= heard
         spans = [*spans[:-1], Span(spans[-1].first, frames)] if joins else [*spans, Span(heard, frames)]
     return tuple(spans)
+
+
+def _shortest_silence(case: Case) -> int:
+    """Rows of 10 ms from which a silence is shown: all that the outlet refuses are."""
+    asked, rate = case.profile.silence.inside_acts, case.clock.rate
+    try:
+        high = None if asked is None else lengths(asked, rate).high
+    except TimecodeError:  # said by the finding itself
+        high = None
+    return PAUSE_ROWS if high is None else max(1, min(PAUSE_ROWS, int(high * ROWS_PER_SECOND / rate)))
 
 
 def _groups(case: Case) -> tuple[GroupCurves, ...]:

@@ -1,0 +1,267 @@
+"""One place's evidence: the curve that a check is about, a few seconds round the place, with the limit on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from markupsafe import Markup
+
+from qc.judge.limits import number
+from qc.judge.timeline import STEPS_PER_SECOND, Curve, GroupCurves, Timeline
+from qc.judge.verdict import Finding, Place
+from qc.report import wording
+from qc.report.drawing.columns import Columns, Scale, bars_over, columns_of, outline
+from qc.report.drawing.elements import element, percent, plain, together
+from qc.report.visible import visible
+
+#: Seconds shown on each side of the place, and of the whole stretch at least.
+BESIDE, LEAST = 3.0, 10.0
+
+HEIGHT, _AXIS, _MOST_COLUMNS = 96, 22, 300
+
+
+class Kind(StrEnum):
+    """What a stretch shows."""
+
+    TRUE_PEAK = "true peak"
+    SHORT_TERM = "short-term loudness"
+    MOMENTARY = "momentary loudness"
+    SILENCE = "level"
+
+
+#: Requirement -> what its places look like as a curve. Places of other requirements are seen, not heard.
+KINDS = {
+    "true_peak.programme": Kind.TRUE_PEAK,
+    "loudness.max_short_term": Kind.SHORT_TERM,
+    "loudness.max_momentary": Kind.MOMENTARY,
+    "silence.inside_acts": Kind.SILENCE,
+    "silence.one_channel": Kind.SILENCE,
+}
+
+
+def stretch_of(finding: Finding, timeline: Timeline, place: Place, *, ident: str) -> Markup | None:
+    """The stretch that shows a place of a finding; None if it is nothing that has a curve."""
+    kind = KINDS.get(finding.requirement)
+    if kind is None:
+        return None
+    value = wording.number(place.value, finding.unit) if place.value is not None and kind is not Kind.SILENCE else ""
+    return stretch_svg(timeline, place, kind, group=_group_of(finding, timeline), value=value, ident=ident)
+
+
+def _group_of(finding: Finding, timeline: Timeline) -> str:
+    """Where several groups are judged, a subject ends with the name of its group: "programme, M&E"."""
+    named = [group.name for group in timeline.groups if finding.subject.endswith(f", {group.name}")]
+    return max(named, key=len, default="")
+
+
+def stretch_svg(
+    timeline: Timeline, place: Place, kind: Kind, *, group: str = "", value: str = "", ident: str
+) -> Markup | None:
+    """A figure of about 10 s: the curve, its limit, the place, timecodes at both ends.
+
+    group  whose curve; "" is the first judged group
+    value  what was measured there, in words; "" leaves it to the place's note
+    None if there is no such curve, or it has no value here.
+    """
+    curve = _curve(timeline, place, kind, group)
+    if curve is None:
+        return None
+    view = _view(timeline, place)
+    values = curve.values[view.step : view.end_step]
+    if not len(values) or np.isnan(values).all():
+        return None
+    columns = columns_of(values, _MOST_COLUMNS)
+    limit = _limit(curve, kind)
+    scale = _scale(columns, limit, kind)
+    words = _words(timeline, place, kind, curve, limit, value, view)
+    drawing = element(
+        "svg",
+        _event(place, view, timeline),
+        _path(columns, values, scale, kind, limit, view),
+        _limit_line(limit, scale, kind),
+        _reading(values, place, timeline, view, scale, kind, value),
+        _ends(timeline, view),
+        class_="tl-lane",
+        width="100%",
+        height=HEIGHT + _AXIS,
+        role="img",
+        aria_labelledby=f"{ident}-words",
+        focusable="false",
+    )
+    caption = element("figcaption", words, id=f"{ident}-words")
+    return element("figure", element("div", drawing, class_="tl-plot"), caption, id=ident, class_="st")
+
+
+@dataclass(frozen=True)
+class _View:
+    """What is shown: seconds of the file, and the steps of a curve that cover them."""
+
+    start: float
+    end: float
+
+    @property
+    def step(self) -> int:
+        return int(self.start * STEPS_PER_SECOND)
+
+    @property
+    def end_step(self) -> int:
+        return int(np.ceil(self.end * STEPS_PER_SECOND))
+
+    def x(self, seconds: float) -> str:
+        return percent(min(max(seconds, self.start), self.end) - self.start, self.end - self.start)
+
+
+def _view(timeline: Timeline, place: Place) -> _View:
+    """The place and ``BESIDE`` on each side, ``LEAST`` in all where the file is that long."""
+    whole = timeline.frames / timeline.rate
+    first, end = (min(max(at / timeline.rate, 0.0), whole) for at in (place.span.first, place.span.end))
+    wide = max(end - first + 2 * BESIDE, LEAST)
+    middle = (first + end) / 2
+    start = max(0.0, min(middle - wide / 2, whole - wide))
+    return _View(start, min(whole, start + wide))
+
+
+def _curve(timeline: Timeline, place: Place, kind: Kind, name: str) -> Curve | None:
+    groups = timeline.groups or (GroupCurves("", (), timeline.short_term, timeline.momentary, timeline.true_peak),)
+    group = next((group for group in groups if group.name == name), groups[0])
+    if kind is Kind.TRUE_PEAK:
+        return group.true_peak
+    if kind is Kind.SHORT_TERM:
+        return group.short_term
+    if kind is Kind.MOMENTARY:
+        return group.momentary
+    channels = group.channels if place.channel is None else (place.channel,)
+    levels = [timeline.levels[channel] for channel in channels if channel in timeline.levels]
+    if not levels:
+        return None
+    loudest = np.maximum.reduce([level.values for level in levels])
+    return Curve("level", loudest, "dBFS", low=levels[0].low)
+
+
+def _limit(curve: Curve, kind: Kind) -> float | None:
+    """The line that matters here: ceiling, highest accepted value, or floor of silence."""
+    if kind is Kind.TRUE_PEAK:
+        return curve.high
+    return curve.low if kind is Kind.SILENCE else curve.most
+
+
+def _scale(columns: Columns, limit: float | None, kind: Kind) -> Scale:
+    """The values and the limit, with air; what is far below is of no interest."""
+    top = max(value for value in (columns.top, limit, -90.0) if value is not None)
+    low = min(value for value in (columns.bottom, limit, top) if value is not None)
+    under = {Kind.TRUE_PEAK: 18.0, Kind.SILENCE: 60.0}.get(kind, 24.0)
+    reach = limit - 12 if kind is Kind.SILENCE and limit is not None else low
+    return Scale(max(min(low, reach), top - under) - 2, top + 4, HEIGHT)
+
+
+def _path(columns: Columns, values: np.ndarray, scale: Scale, kind: Kind, limit: float | None, view: _View) -> Markup:
+    upper = scale.of(columns.high)
+    bars = kind in (Kind.TRUE_PEAK, Kind.SILENCE)
+    drawn = [
+        element(
+            "path",
+            d=outline(upper, upper * 0 + scale.height if bars else scale.of(columns.low)),
+            class_="tl-peaks" if bars else "tl-curve",
+            vector_effect="non-scaling-stroke",
+        )
+    ]
+    if limit is not None and kind is not Kind.SILENCE:
+        over = bars_over(columns.high, limit, scale) if bars else ""
+        drawn += [element("path", d=over, class_="tl-over", vector_effect="non-scaling-stroke")] if over else []
+    start, end = view.step / STEPS_PER_SECOND, (view.step + len(values)) / STEPS_PER_SECOND
+    long = view.end - view.start
+    return element(
+        "svg",
+        *drawn,
+        x=percent(start - view.start, long),
+        width=percent(end - start, long),
+        y="0",
+        height=HEIGHT,
+        viewBox=f"0 0 {columns.count} {HEIGHT}",
+        preserveAspectRatio="none",
+    )
+
+
+def _event(place: Place, view: _View, timeline: Timeline) -> Markup:
+    """The place itself: a ground between two lines."""
+    first, end = place.span.first / timeline.rate, max(place.span.end, place.span.first + 1) / timeline.rate
+    left, right = view.x(first), view.x(end)
+    wide = percent(min(end, view.end) - max(first, view.start), view.end - view.start)
+    edges = [element("line", class_="st-edge", x1=x, x2=x, y1="0", y2=HEIGHT) for x in (left, right)]
+    return together(element("rect", class_="st-event", x=left, width=wide, y="0", height=HEIGHT), *edges)
+
+
+def _limit_line(limit: float | None, scale: Scale, kind: Kind) -> Markup:
+    if limit is None:
+        return Markup("")
+    y = plain(scale.y(limit))
+    line = element(
+        "line", class_="tl-ceiling" if kind is not Kind.SILENCE else "tl-target", x1="0", x2="100%", y1=y, y2=y
+    )
+    return together(
+        line, element("text", number(limit), x=-6, y=plain(scale.y(limit) + 4), text_anchor="end", class_="tl-value")
+    )
+
+
+def _reading(
+    values: np.ndarray, place: Place, timeline: Timeline, view: _View, scale: Scale, kind: Kind, value: str
+) -> Markup:
+    """A ring round the highest value of the place, and the reading beside it. Silence has its length instead."""
+    first = int(place.span.first / timeline.rate * STEPS_PER_SECOND) - view.step
+    end = int(np.ceil(max(place.span.end, place.span.first + 1) / timeline.rate * STEPS_PER_SECOND)) - view.step
+    inside = values[max(first, 0) : max(end, 1)]
+    if kind is Kind.SILENCE:
+        seconds = place.span.frames / timeline.rate
+        middle = (place.span.first + place.span.end) / 2 / timeline.rate
+        return element("text", f"{seconds:.2f} s", x=view.x(middle), y=14, text_anchor="middle", class_="tl-value")
+    if not np.isfinite(inside).any():
+        return Markup("")
+    at = int(np.nanargmax(inside)) + max(first, 0)
+    seconds = (view.step + at + 0.5) / STEPS_PER_SECOND
+    y = scale.y(float(values[at]))
+    ring = element("circle", class_="st-ring", cx=view.x(seconds), cy=plain(y), r=5)
+    if not value:
+        return ring
+    right = (seconds - view.start) / (view.end - view.start) > 0.6
+    # A nested drawing, so that the distance to the ring is in pixels.
+    text = element(
+        "text", value, x=-9 if right else 9, y="0", text_anchor="end" if right else "start", class_="tl-value st-value"
+    )
+    return together(ring, element("svg", text, x=view.x(seconds), y=plain(max(12.0, y - 3)), overflow="visible"))
+
+
+def _ends(timeline: Timeline, view: _View) -> Markup:
+    y = HEIGHT + 15
+    return together(
+        element("line", class_="tl-axis", x1="0", x2="100%", y1=HEIGHT, y2=HEIGHT),
+        element("text", _label(timeline, view.start), x="0", y=y, class_="tl-time"),
+        element("text", _label(timeline, view.end), x="100%", y=y, text_anchor="end", class_="tl-time"),
+    )
+
+
+def _label(timeline: Timeline, seconds: float) -> str:
+    if timeline.clock is None:
+        return f"{seconds:.2f} s"
+    return timeline.clock.at(min(round(seconds * timeline.rate), timeline.frames))
+
+
+def _words(
+    timeline: Timeline, place: Place, kind: Kind, curve: Curve, limit: float | None, value: str, view: _View
+) -> str:
+    """What the drawing says: figure, place, value, limit."""
+    name = kind.value if kind is not Kind.SILENCE else "level (RMS of 10 ms)"
+    if place.channel is not None:
+        name += f", channel {place.channel}" if kind is Kind.SILENCE else ""
+    said = [f"{name[0].upper()}{name[1:]} at {wording.place_range(place)}"]
+    if value:
+        said[0] += f": {visible(value)}"
+    if place.channel is not None and kind is Kind.TRUE_PEAK:
+        said[0] += f" in channel {place.channel}"
+    if place.note:
+        said.append(visible(place.note))
+    if limit is not None:
+        named = {Kind.TRUE_PEAK: "ceiling", Kind.SILENCE: "silent below"}.get(kind, "at most")
+        said.append(f"{named} {number(limit)} {curve.unit}")
+    return "; ".join(said) + "."
