@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from qc.judge.case import Case
+from qc.judge.cut_elsewhere import Cut, cut_elsewhere
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.headers import Judge
 from qc.judge.lengths import Lengths, frames_text, lengths
 from qc.judge.verdict import Finding, Place
-from qc.outlets.schema import DurationLimit
+from qc.outlets.schema_kinds import DurationLimit
 from qc.programme.structure import Gap
-from qc.remedy.breaks import stray_black
-from qc.remedy.exports import look
+from qc.remedy.breaks import shorten_black, stray_black
 from qc.remedy.fix import Fix
 
 #: Up to this many frames, a black with a hard edge on both sides is no fade (common practice, no source).
@@ -104,10 +105,8 @@ def _fix(case: Case, wrong: list[Gap], stray: list[Gap], wanted: Lengths) -> Fix
     if stray:
         return stray_black(gap.span.frames, at)
     over = wanted.over(gap.span.frames)
-    return look(
-        f"Shorten the black at {at} by {frames_text(over)}, or give a timing sheet if it is a break.",
-        place.within or "acts",
-    )
+    fix = shorten_black(at, over)
+    return replace(fix, consequences=cut_elsewhere(case, Cut(gap.span.first, -over)))
 
 
 JUDGES: dict[str, Judge] = {"black.inside_acts": inside_acts}

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from qc.judge.case import Case
 from qc.judge.expected_clock import act_limit
 from qc.judge.lengths import Lengths, frames_text, lengths, short_label
-from qc.outlets.schema import DurationLimit
+from qc.outlets.schema_kinds import DurationLimit
 from qc.programme.accounting import programme_time
 from qc.programme.structure import Act
 from qc.remedy.fix import Consequence
 from qc.timing.spans import Span
-from qc.timing.timecode import TimecodeError
+from qc.timing.timecode import Counting, TimecodeError
 
 
 @dataclass(frozen=True)
@@ -106,7 +106,7 @@ def _trt(other: Case, acts: tuple[Act, ...]) -> Told:
     if limit is None:
         return Told(f"TRT becomes {measured.trt}", None, figure)
     amiss = limit.amiss(measured.trt_counted_frames)
-    return Told(f"TRT becomes {measured.trt}, {_against(amiss)}", amiss == 0, figure)
+    return Told(f"TRT becomes {measured.trt}, {_against(amiss, other.clock.counting)}", amiss == 0, figure)
 
 
 def _told(other: Case, what: str, frames: int, limit: Lengths | None, name: str | None) -> Told:
@@ -117,11 +117,17 @@ def _told(other: Case, what: str, frames: int, limit: Lengths | None, name: str 
     if limit is None:
         return Told(words, None, figure)
     amiss = limit.amiss(frames)
-    return Told(f"{words}, {_against(amiss)}", amiss == 0, figure)
+    return Told(f"{words}, {_against(amiss, other.clock.counting)}", amiss == 0, figure)
 
 
-def _against(amiss: int) -> str:
-    return "as asked" if not amiss else f"{frames_text(abs(amiss))} {'over' if amiss > 0 else 'under'}"
+def _against(amiss: int, counting: Counting) -> str:
+    """ "as asked", "2 frames over" or, from a second on, "00:14;00 (420 frames) over"."""
+    if not amiss:
+        return "as asked"
+    length = frames_text(abs(amiss))
+    if abs(amiss) >= counting.base:
+        length = f"{short_label(abs(amiss), counting)} ({length})"
+    return f"{length} {'over' if amiss > 0 else 'under'}"
 
 
 def _limit(other: Case, limit: DurationLimit | None) -> Lengths | None:

@@ -47,6 +47,13 @@ def put_in_break(numbers: tuple[int, ...], frames: int | None) -> Fix:
     )
 
 
+def shorten_black(where: str, over: int) -> Fix:
+    """Black inside an act that is ``over`` frames too long."""
+    count = f"{over} frame{'' if over == 1 else 's'}"
+    sentence = f"Shorten the black at {where} by {count}, or give a timing sheet if it is a break."
+    return Fix("shorten", float(-over), "frames", where, sentence)
+
+
 def stray_black(frames: int, within: str) -> Fix:
     """Black that stands where picture should be."""
     count = "the black frame" if frames == 1 else f"the {frames} black frames"

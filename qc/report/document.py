@@ -8,14 +8,17 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from numbers import Integral, Real
 from pathlib import Path
 from typing import Any
 
-from qc.judge.verdict import ActRow, BreakRow, Finding, Place, ProgrammeTable, Verdict
+from qc.judge.mix import OneMix
+from qc.judge.verdict import ActRow, BreakRow, Finding, ProgrammeTable, Verdict
 from qc.report.facts_document import event_document, facts_document
+from qc.report.fix_document import fix_document, place_document
 from qc.report.media_file import MediaFile
+from qc.report.mix_document import mix_document, one_mix_document
 from qc.report.run import RunBlock
 from qc.report.visible import encodable
 from qc.timing.spans import Span
@@ -27,19 +30,33 @@ SCHEMA_FILE = Path(__file__).parent / "schema" / "airworthy-report-1.json"
 DECIMALS = 3
 
 
-def report_document(files: Iterable[MediaFile], verdicts: Iterable[Verdict], run: RunBlock) -> dict[str, Any]:
-    """Everything a run found, as plain data."""
+def report_document(
+    files: Iterable[MediaFile],
+    verdicts: Iterable[Verdict],
+    run: RunBlock,
+    one_mixes: Mapping[str, OneMix | None] | None = None,
+) -> dict[str, Any]:
+    """Everything a run found, as plain data.
+
+    one_mixes  by file name, whether one level of the mix serves all outlets
+    """
+    known = one_mixes or {}
     return {
         "schema": SCHEMA_NAME,
-        "files": [file_document(file) for file in files],
+        "files": [file_document(file, known.get(file.name)) for file in files],
         "verdicts": [verdict_document(verdict) for verdict in verdicts],
         "run": run.document(),
     }
 
 
-def report_json(files: Iterable[MediaFile], verdicts: Iterable[Verdict], run: RunBlock) -> bytes:
+def report_json(
+    files: Iterable[MediaFile],
+    verdicts: Iterable[Verdict],
+    run: RunBlock,
+    one_mixes: Mapping[str, OneMix | None] | None = None,
+) -> bytes:
     """The document as UTF-8, indented, with a newline at its end."""
-    return as_json(report_document(files, verdicts, run))
+    return as_json(report_document(files, verdicts, run, one_mixes))
 
 
 def as_json(document: dict[str, Any]) -> bytes:
@@ -48,7 +65,7 @@ def as_json(document: dict[str, Any]) -> bytes:
     return (text + "\n").encode()
 
 
-def file_document(file: MediaFile) -> dict[str, Any]:
+def file_document(file: MediaFile, one_mix: OneMix | None = None) -> dict[str, Any]:
     return {
         "name": file.name,
         "size": file.size,
@@ -58,6 +75,7 @@ def file_document(file: MediaFile) -> dict[str, Any]:
         "facts": facts_document(file.facts) if file.facts else None,
         "figures": file.figures,
         "events": [event_document(event) for event in file.events],
+        "one_mix": None if one_mix is None else one_mix_document(one_mix),
     }
 
 
@@ -77,6 +95,7 @@ def verdict_document(verdict: Verdict) -> dict[str, Any]:
         "measurable": verdict.measurable,
         "findings": [_finding(finding) for finding in verdict.findings],
         "programme": _programme(verdict.programme),
+        "mixes": [mix_document(sheet) for sheet in verdict.mixes],
         "not_covered": list(verdict.not_covered),
         "cautions": list(verdict.cautions),
     }
@@ -100,34 +119,11 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "span": finding.span,
         "clause": finding.clause,
         "source": finding.source,
-        "places": [_place(place) for place in finding.places],
+        "places": [place_document(place) for place in finding.places],
         "more_places": finding.more_places,
         "reason": finding.reason,
-        "fix": None
-        if fix is None
-        else {
-            "action": fix.action,
-            "amount": fix.amount,
-            "unit": fix.unit,
-            "where": fix.where,
-            "sentence": fix.sentence,
-            "after": dict(sorted(fix.after.items())),
-        },
+        "fix": None if fix is None else fix_document(fix),
         "waiver": None if waiver is None else {"who": waiver.who, "why": waiver.why, "until": waiver.until},
-    }
-
-
-def _place(place: Place) -> dict[str, Any]:
-    return {
-        "first_frame": place.span.first,
-        "frames": place.span.frames,
-        "timecode": place.timecode,
-        "until": place.until,
-        "offset": place.offset,
-        "within": place.within,
-        "channel": place.channel,
-        "value": place.value,
-        "note": place.note,
     }
 
 

@@ -153,6 +153,7 @@ def test_a_finding_carries_what_the_verdict_carries():
         "channel": 2,
         "value": -1.405,
         "note": "",
+        "area": None,
     }
     assert peak["more_places"] == 14
     assert peak["fix"]["amount"] == -0.6
