@@ -4,33 +4,55 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
 from qc.judge.verdict import Outcome
 from qc.report import wording
-from qc.report.html import TEMPLATES, report_html
+from qc.report.edition import Edition
+from qc.report.html import report_html
+from qc.report.overview import Link
+from qc.report.still import Still
+from qc.report.templating import TEMPLATES, template
 from tests.kit import verdicts
 from tests.kit.html_walk import Walk, walk
+from tests.kit.whole_verdict import BLACK_AT, DOT_AT, jpeg, stills, whole_verdict
 
 PAGES = {
     "every outcome": verdicts.verdict(),
     "all passed": verdicts.passing_verdict(),
     "hostile": verdicts.hostile_verdict(),
+    "everything to show": whole_verdict(),
     "no findings": verdicts.verdict(findings=(), programme=verdicts.nothing_found(), not_covered=(), cautions=()),
 }
 
 
-def page_of(name: str) -> tuple[bytes, Walk]:
+LINKS = (Link("Mixer's sheet", "BRLN%200203.mix.html"), Link("Timing sheet", "BRLN%200203.timing.html"))
+
+
+def page_of(name: str, edition: Edition = Edition.INTERNAL) -> tuple[bytes, Walk]:
     media = verdicts.media(name=verdicts.HOSTILE, facts=verdicts.facts(verdicts.HOSTILE))
-    page = report_html(PAGES[name], media if name == "hostile" else verdicts.media(), verdicts.RUN)
+    page = report_html(
+        PAGES[name],
+        media if name == "hostile" else verdicts.media(),
+        verdicts.RUN,
+        edition=edition,
+        stills=stills() if name == "everything to show" else {},
+        links=LINKS,
+    )
     return page, walk(page)
 
 
+def text_of(seen: Walk) -> str:
+    return " ".join(seen.text)
+
+
+@pytest.mark.parametrize("edition", Edition)
 @pytest.mark.parametrize("name", PAGES)
-def test_every_element_is_closed_in_order_and_ids_are_unique(name):
+def test_every_element_is_closed_in_order_and_ids_are_unique(name, edition):
     """The page is well formed. Source: HTML Living Standard, 13.1.2."""
-    page, seen = page_of(name)
+    page, seen = page_of(name, edition)
 
     ids = [element.attributes["id"] for element in seen.elements if "id" in element.attributes]
     assert page.startswith(b"<!DOCTYPE html>\n<html lang=")
@@ -39,24 +61,41 @@ def test_every_element_is_closed_in_order_and_ids_are_unique(name):
     assert len(ids) == len(set(ids))
 
 
+@pytest.mark.parametrize("edition", Edition)
 @pytest.mark.parametrize("name", PAGES)
-def test_nothing_is_fetched_and_nothing_runs(name):
-    """No script, no element that loads, no address but a place on the page, no URL in the style; CSP on top.
+def test_nothing_is_fetched_and_nothing_runs(name, edition):
+    """No script, nothing that loads but pictures inside the page, no address but places on the page and papers
+    beside it, no URL in the style; CSP on top.
 
     Source: Content Security Policy Level 3, 6.1.3 (default-src 'none' refuses every fetch not named).
     """
-    page, seen = page_of(name)
+    page, seen = page_of(name, edition)
 
-    forbidden = {"script", "link", "iframe", "object", "embed", "img", "base", "form", "video", "audio", "svg"}
+    forbidden = {
+        "script",
+        "link",
+        "iframe",
+        "object",
+        "embed",
+        "base",
+        "form",
+        "video",
+        "audio",
+        "foreignobject",
+        "image",
+    }
     assert forbidden.isdisjoint({element.tag for element in seen.elements})
-    assert not [element for element in seen.elements if "src" in element.attributes or "srcset" in element.attributes]
-    assert not [
-        name for element in seen.elements for name in element.attributes if name.startswith("on") or name == "style"
-    ]
+    for element in seen.elements:
+        names = set(element.attributes)
+        assert not [name for name in names if name.startswith("on") or name in {"style", "srcset", "xlink:href"}]
+        if "src" in names:
+            assert element.tag == "img"
+            assert element.attributes["src"].startswith("data:image/jpeg;base64,")
     ids = {element.attributes.get("id") for element in seen.elements}
-    for link in seen.all("a"):
-        assert link.attributes["href"].startswith("#")
-        assert link.attributes["href"][1:] in ids
+    papers = {link.href for link in LINKS} if edition is Edition.INTERNAL else set()
+    hrefs = [element.attributes["href"] for element in seen.elements if "href" in element.attributes]
+    assert papers <= set(hrefs)
+    assert [href for href in hrefs if href not in papers and (href[0] != "#" or href[1:] not in ids)] == []
     assert "url(" not in "".join(seen.styles)
     assert "@import" not in "".join(seen.styles)
     policy = next(meta.attributes["content"] for meta in seen.all("meta") if "http-equiv" in meta.attributes)
@@ -78,38 +117,51 @@ def test_foreign_text_is_shown_as_text():
 
 def test_templates_do_not_switch_escaping_off():
     """No template marks a value as safe or turns autoescape off."""
-    for template in TEMPLATES.iterdir():
-        assert not re.search(r"\|\s*safe|autoescape|Markup", template.read_text(encoding="utf-8")), template.name
+    for file in TEMPLATES.iterdir():
+        assert not re.search(r"\|\s*safe|autoescape|Markup", file.read_text(encoding="utf-8")), file.name
 
 
 def test_an_undefined_value_is_an_error():
     """A field that the template misspells stops the report instead of leaving a cell empty."""
     from jinja2 import UndefinedError
 
-    from qc.report.html import _template
-
     with pytest.raises(UndefinedError):
-        _template().render()
+        template("report.html").render()
 
 
 def test_outcome_fixes_and_what_was_not_measured_come_first():
-    """Order of the page: outcome, what to change, what was not measured with equal weight, then every finding."""
+    """Order of the page: outcome, what to change, what was not measured with equal weight, then the programme and
+    every finding. Headings go down one level at a time. Source: WCAG 2.2, 1.3.1 (technique G141)."""
     _, seen = page_of("every outcome")
-    headings = [element for element in seen.elements if element.tag in {"h1", "h2", "h3"}]
+    headings = [element for element in seen.elements if re.fullmatch("h[1-6]", element.tag)]
+    levels = [int(element.tag[1]) for element in headings]
+    sections = [element.attributes.get("id") for element in headings if element.tag == "h2"]
 
-    ids = [element.attributes.get("id") for element in headings]
-    assert ids[:5] == [None, "change", "unmeasured", "look", "findings"]
-    assert [element.tag for element in headings] == ["h1"] + ["h2"] * (len(headings) - 1)
-    assert ids[5:] == ["programme", "not-covered", "cautions", "about-file", "rounding", "provenance"]
+    assert levels.count(1) == 1
+    assert levels[0] == 1
+    assert all(later - before <= 1 for before, later in pairwise(levels))
+    assert sections == [
+        *("change", "unmeasured", "look", "not-covered"),
+        *("scale", "programme", "findings", "cautions", "about-file", "rounding", "provenance"),
+    ]
 
 
 def test_tables_name_their_headers():
     """Every table has a caption and headers with scope. Source: WCAG 2.2, 1.3.1 (technique H63)."""
-    _, seen = page_of("every outcome")
+    _, seen = page_of("everything to show")
 
     assert len(seen.all("table")) == len(seen.all("caption")) == 8
     assert all(header.attributes.get("scope") in {"col", "row"} for header in seen.all("th"))
-    assert [len(seen.all(tag)) for tag in ("header", "main", "footer", "nav")] == [1, 1, 1, 1]
+    assert [len(seen.all(tag)) for tag in ("header", "main", "footer", "nav")] == [1, 1, 1, 2]
+    names = [element.attributes.get("aria-label") for element in seen.all("nav")]
+    assert len(set(names)) == 2
+
+
+def test_the_first_stop_of_the_keyboard_leads_past_the_head():
+    """A link to what to change comes first. Source: WCAG 2.2, 2.4.1 (technique G1)."""
+    _, seen = page_of("everything to show")
+
+    assert seen.all("a")[0].attributes == {"class": "skip", "href": "#change"}
 
 
 def test_an_outcome_is_a_word_and_a_letter():
@@ -134,12 +186,56 @@ def test_a_finding_shows_everything_that_is_needed_to_act_on_it():
         "Exhibit C, 4.2",
         "01:08:01;16 , frame 14430, 0:08:01.481 from the first frame, act 2 +00:02:41;05, channel 2, -1.40 dBTP",
         "Lower the stereo mix by 0.6 dB",
-        "integrated -24.22 LKFS, true peak -2.00 dBTP",
+        "Then: integrated -24.22 LKFS, true peak -2.00 dBTP",
         "14 more",
         "at the limit",
         "Waived by R. Ashgrove, Fernhatch Pictures until 2026-12-31",
     ):
         assert words in text
+
+
+def test_a_still_stands_beside_its_finding_with_words_for_what_it_shows():
+    """Alternative text names frame and timecode; the area is outlined; a still that could not be made says why.
+
+    Source: WCAG 2.2, 1.1.1.
+    """
+    page, seen = page_of("everything to show")
+
+    alternatives = [element.attributes["alt"] for element in seen.all("img")]
+    assert alternatives == [
+        f"Frame {BLACK_AT}, 01:07:47;04",
+        f"Frame {BLACK_AT - 1}, 01:07:47;03",
+        f"Frame {DOT_AT}, 01:11:07;10, the place outlined",
+    ]
+    outline = next(element for element in seen.all("rect") if element.attributes.get("class") == "over")
+    assert [outline.attributes[name] for name in ("x", "y", "width", "height")] == ["50.00", "25.00", "2.00", "2.00"]
+    assert "No still: The packet is damaged." in text_of(seen)
+    assert page.count(b"data:image/jpeg") == 3
+
+
+def test_a_frame_is_carried_once():
+    """A second finding about the same frame names the finding that shows it: pictures are what makes a page heavy."""
+    black = next(finding for finding in whole_verdict().findings if finding.title == "Black inside an act")
+    twice = verdicts.verdict(findings=(black, black))
+    seen = walk(report_html(twice, verdicts.media(), verdicts.RUN, stills=stills()))
+
+    assert len(seen.all("img")) == 2
+    assert "Shown with" in text_of(seen)
+
+
+def test_a_page_with_thirty_stills_stays_under_three_megabytes():
+    """What can be mailed. The stills are as large as the ones that are taken: 480 x 270, some grain."""
+    black = next(finding for finding in whole_verdict().findings if finding.title == "Black inside an act")
+    many = tuple(
+        replace(black, places=tuple(verdicts.place(100 * number + step) for step in (0, 10, 20)))
+        for number in range(10)
+    )
+    frames = [place.span.first for finding in many for place in finding.places]
+    shown = {frame: Still(frame, jpeg(seed=frame), 480, 270) for frame in frames}
+    page = report_html(whole_verdict(findings=many), verdicts.media(), verdicts.RUN, stills=shown)
+
+    assert page.count(b"data:image/jpeg") == 30
+    assert len(page) < 3_000_000
 
 
 def test_a_long_list_of_places_is_cut_and_counted():
@@ -151,7 +247,7 @@ def test_a_long_list_of_places_is_cut_and_counted():
 
     assert "42 more" in seen.text
     assert sum("places" in str(element.attributes.get("class")) for element in seen.all("ul")) == 1
-    assert sum(element.parents[-2:] == ("td", "ul") for element in seen.all("li")) == 13
+    assert sum(element.parents[-2:] == ("div", "ul") for element in seen.all("li")) == 13
 
 
 def test_the_same_instruction_is_given_once():
@@ -160,7 +256,7 @@ def test_the_same_instruction_is_given_once():
     twice = tuple(verdicts.finding(outcome=Outcome.FAIL, subject=f"act {act}", fix=fix) for act in (1, 2))
     seen = walk(report_html(verdicts.verdict(findings=twice), verdicts.media(), verdicts.RUN))
 
-    assert sum(element.attributes.get("class") == "do" for element in seen.all("p")) == 1
+    assert sum("ol" in element.parents and element.attributes.get("class") == "do" for element in seen.all("p")) == 1
     assert [link.attributes["href"] for link in seen.all("a") if "finding" in link.attributes["href"]] == [
         "#finding-1",
         "#finding-2",

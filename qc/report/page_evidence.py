@@ -1,0 +1,141 @@
+"""What stands beside a finding: stills of its frames, or the stretch of curve round its places."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from qc.judge.catalogue import evidence_of
+from qc.judge.timeline import Timeline
+from qc.judge.verdict import Finding, Outcome, Verdict
+from qc.measurement.record import clock_of
+from qc.programme.place import Area, Place
+from qc.report import wording
+from qc.report.drawing.stretch_svg import stretch_of
+from qc.report.evidence import views_of
+from qc.report.media_file import MediaFile
+from qc.report.still import Still, Stills
+from qc.report.visible import sentence, visible
+from qc.timing.timecode import Clock
+
+#: Places whose stills and whose curves are shown; all places are listed.
+MOST_SEEN, MOST_DRAWN = 5, 3
+
+
+@dataclass(frozen=True)
+class Box:
+    """An area of the picture in percent of its width and height, ready to print."""
+
+    left: str
+    top: str
+    width: str
+    height: str
+
+
+@dataclass(frozen=True)
+class StillWords:
+    """One frame beside a finding: the picture, or the finding that shows it already, or why there is none.
+
+    source   data URI of the JPEG, "" if there is none or it stands elsewhere
+    earlier  anchor of the finding that shows the same frame, and its title
+    """
+
+    source: str
+    width: int
+    height: int
+    alt: str
+    timecode: str
+    caption: str
+    reason: str
+    box: Box | None
+    earlier: tuple[str, str] | None
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """stills  pictures of frames; curves  drawn stretches with their captions, ready to print"""
+
+    stills: tuple[StillWords, ...] = ()
+    curves: tuple[Markup, ...] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.stills or self.curves)
+
+
+NOTHING = Evidence()
+
+
+class EvidenceDesk:
+    """Hands out the evidence of one page, each frame once: bytes of pictures are what makes a report heavy.
+
+    Ask in the order of the page, so that a frame stands with the first finding that shows it.
+    """
+
+    def __init__(self, verdict: Verdict, file: MediaFile, stills: Stills) -> None:
+        self._timeline = verdict.timeline
+        self._clock = clock_of(file.facts) if file.facts else None
+        self._stills = stills
+        self._shown: dict[int, tuple[str, str]] = {}
+
+    def of(self, finding: Finding, anchor: str) -> Evidence:
+        if finding.outcome is Outcome.PASS:
+            return NOTHING
+        kind = evidence_of(finding.check)
+        if kind == "still":
+            return Evidence(stills=tuple(self._views(finding, anchor)))
+        if kind == "curve" and self._timeline is not None:
+            return Evidence(curves=tuple(self._curves(finding, anchor, self._timeline)))
+        return NOTHING
+
+    def _views(self, finding: Finding, anchor: str) -> Iterator[StillWords]:
+        seen: set[int] = set()
+        for place in finding.places[:MOST_SEEN]:
+            for view in views_of(finding, place):
+                still = self._stills.get(view.frame)
+                if still is None or view.frame in seen:
+                    continue
+                seen.add(view.frame)
+                yield self._still(still, place, view.words, anchor, finding)
+
+    def _still(self, still: Still, place: Place, words: str, anchor: str, finding: Finding) -> StillWords:
+        timecode = _label(self._clock, still.frame, place)
+        name = f"Frame {still.frame}, {timecode}" if timecode else f"Frame {still.frame}"
+        earlier = self._shown.get(still.frame)
+        box = _box(place.area) if place.area and place.span.contains(still.frame) else None
+        picture = still.jpeg if earlier is None else None
+        if picture:
+            self._shown[still.frame] = anchor, wording.title(finding)
+        return StillWords(
+            source=f"data:image/jpeg;base64,{b64encode(picture).decode()}" if picture else "",
+            width=still.width,
+            height=still.height,
+            alt=f"{name}, the place outlined" if box else name,
+            timecode=timecode,
+            caption=f"frame {still.frame}, {visible(words)}" if words else f"frame {still.frame}",
+            reason="" if still.jpeg else sentence(still.reason or "it could not be decoded"),
+            box=box,
+            earlier=earlier,
+        )
+
+    def _curves(self, finding: Finding, anchor: str, timeline: Timeline) -> Iterator[Markup]:
+        for number, place in enumerate(finding.places[:MOST_DRAWN], 1):
+            drawing = stretch_of(finding, timeline, place, ident=f"{anchor}-curve-{number}")
+            if drawing is not None:
+                yield drawing
+
+
+def _label(clock: Clock | None, frame: int, place: Place) -> str:
+    """Timecode of a frame; the place's own labels where the clock of the file is unknown."""
+    if clock is not None:
+        return clock.at(frame)
+    return {place.span.first: place.timecode, place.span.end: place.until}.get(frame, "")
+
+
+def _box(area: Area) -> Box:
+    """At least one percent each way, or nobody sees it."""
+    left, top = min(max(area.left, 0.0), 0.99), min(max(area.top, 0.0), 0.99)
+    width, height = min(max(area.width, 0.01), 1.0 - left), min(max(area.height, 0.01), 1.0 - top)
+    return Box(*(f"{100 * part:.2f}" for part in (left, top, width, height)))
