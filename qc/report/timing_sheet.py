@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterator, Sequence
 
 from qc.judge.timing_form import TimingForm
@@ -23,6 +24,9 @@ COLUMNS = DEFAULT_COLUMNS
 
 #: First characters that start a formula or a command in a spreadsheet, with their full-width forms.
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+
+#: The same behind a semicolon: many spreadsheets split a row there, whatever it was separated by.
+_FORMULA_BEHIND = re.compile("(;[\\s\"']*)(?=[=+\\-@＝＋－＠])")
 
 Cell = str | int
 Cells = dict[str, Cell]
@@ -119,5 +123,5 @@ def guarded(cell: Cell) -> Cell:
     if isinstance(cell, int):
         return cell
     dangerous = cell.startswith(_FORMULA)
-    text = visible(cell)
+    text = _FORMULA_BEHIND.sub(r"\1'", visible(cell))
     return f"'{text}" if dangerous or text.startswith(_FORMULA) else text

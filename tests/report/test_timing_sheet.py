@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 
 import pytest
 
@@ -83,3 +84,16 @@ def test_the_sheet_can_be_declared_for_the_next_check(tmp_path):
 
     start = verdicts.CLOCK.start
     assert [(act.som - start, act.eom - start) for act in acts] == [(act.first, act.end) for act in verdicts.ACTS]
+
+
+@pytest.mark.parametrize("behind", [";", "; ", ';"', ";'", ";;"])
+def test_no_formula_hides_behind_a_semicolon(behind):
+    """Spreadsheets of many countries split a row at semicolons, so a name must not make a cell of its own there.
+
+    Source: OWASP, CSV Injection ("you also need to take care of the field separator").
+    """
+    cell = guarded(f"act 2{behind}=1+1")
+
+    assert not re.search('[;"]\\s*=', cell) and cell.endswith("'=1+1")
+    assert guarded("01:00:00;00") == "01:00:00;00"
+    assert guarded("5 s over; see act 2") == "5 s over; see act 2"
