@@ -3,19 +3,8 @@
 from __future__ import annotations
 
 from qc.judge.limits import count_bounds, number, number_bounds
-from qc.outlets.schema import (
-    ActEnds,
-    BreakContent,
-    Choice,
-    Count,
-    DurationLimit,
-    NumberChoice,
-    NumberLimit,
-    Requirement,
-    SheetAgreement,
-    Slot,
-    TimecodeStart,
-)
+from qc.outlets.schema import ActEnds, BreakContent, SheetAgreement, Slot, TimecodeStart
+from qc.outlets.schema_kinds import Choice, Count, DurationLimit, NumberChoice, NumberLimit, Requirement
 from qc.remedy.exports import one_of
 
 

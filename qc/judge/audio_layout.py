@@ -9,7 +9,7 @@ from qc.judge.findings import chosen, finding, graded, not_measured, weighed
 from qc.judge.headers import Headers, Judge
 from qc.judge.limits import count_bounds
 from qc.judge.verdict import Finding
-from qc.outlets.schema import Choice, Count, NumberChoice
+from qc.outlets.schema_kinds import Choice, Count, NumberChoice
 from qc.remedy.exports import one_of, re_export
 
 NO_SOUND = "no sound stream"

@@ -12,7 +12,8 @@ from qc.judge.headers import Judge
 from qc.judge.limits import number_bounds
 from qc.judge.loudness import PROGRAMME
 from qc.judge.verdict import Finding, Place
-from qc.outlets.schema import Group, LevelLimit
+from qc.outlets.schema import Group
+from qc.outlets.schema_kinds import LevelLimit
 from qc.remedy.exports import re_export
 
 

@@ -10,7 +10,7 @@ from qc.figures.reading import Reading
 from qc.figures.shared import Figures
 from qc.judge.case import Case
 from qc.judge.limits import Bounds, number_bounds, weigh
-from qc.outlets.schema import LoudnessLimit
+from qc.outlets.schema_kinds import LoudnessLimit
 from qc.remedy.fix import Window
 from qc.remedy.gain_window import accepted_gains, exact_gains
 from qc.timing.spans import Span

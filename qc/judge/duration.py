@@ -12,7 +12,8 @@ from qc.judge.findings import finding, graded, not_measured, timed
 from qc.judge.headers import Headers, Judge
 from qc.judge.lengths import Lengths, frames_of, lengths
 from qc.judge.verdict import Finding
-from qc.outlets.schema import DurationLimit, Slot
+from qc.outlets.schema import Slot
+from qc.outlets.schema_kinds import DurationLimit
 from qc.programme.accounting import ProgrammeTime, programme_time
 from qc.remedy.acts import ActLengths, change_programme, change_seconds
 from qc.remedy.exports import re_export

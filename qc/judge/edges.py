@@ -14,7 +14,8 @@ from qc.judge.lengths import frames_text, lengths
 from qc.judge.limits import Bounds, number, settled, weigh
 from qc.judge.structure import unknown
 from qc.judge.verdict import Finding, Outcome
-from qc.outlets.schema import ActEnds, Choice, DurationLimit
+from qc.outlets.schema import ActEnds
+from qc.outlets.schema_kinds import Choice, DurationLimit
 from qc.remedy.breaks import change_edge
 from qc.remedy.exports import look, one_of
 from qc.remedy.fix import Fix

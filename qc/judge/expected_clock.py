@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from qc.judge.lengths import Lengths, lengths
-from qc.outlets.schema import DurationLimit, Profile
+from qc.outlets.schema import Profile
+from qc.outlets.schema_kinds import DurationLimit
 from qc.programme.structure import ExpectedClock
 from qc.timing.timecode import Clock, TimecodeError
 

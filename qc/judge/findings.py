@@ -9,7 +9,7 @@ from qc.judge.catalogue import check_of
 from qc.judge.lengths import Lengths
 from qc.judge.limits import Bounds, settled, weigh
 from qc.judge.verdict import Finding, Outcome
-from qc.outlets.schema import Requirement
+from qc.outlets.schema_kinds import Requirement
 from qc.remedy.fix import Fix
 
 

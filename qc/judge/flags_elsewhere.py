@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from qc.judge.case import Case
 from qc.judge.verdict import Finding
-from qc.outlets.schema import Choice, NumberChoice, Requirement
+from qc.outlets.schema_kinds import Choice, NumberChoice, Requirement
 from qc.remedy.exports import one_of
 from qc.remedy.fix import Consequence
 from qc.timing.timecode import Counting, TimecodeError

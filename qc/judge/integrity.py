@@ -13,7 +13,7 @@ from qc.judge.limits import number_bounds
 from qc.judge.steps import odd_steps, variable_rate
 from qc.judge.verdict import Finding, Place
 from qc.measurement.record import STEPS_PER_SECOND, Event
-from qc.outlets.schema import Flag, FramesLimit
+from qc.outlets.schema_kinds import Flag, FramesLimit
 from qc.remedy.exports import re_export, replace
 from qc.remedy.fix import Fix
 from qc.timing.spans import Span

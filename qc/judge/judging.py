@@ -44,7 +44,7 @@ from qc.judge.waivers import WaiverRule, waived
 from qc.measurement.record import Measurement
 from qc.media.facts import FileFacts
 from qc.outlets.load import LoadedProfile
-from qc.outlets.schema import Flag, Requirement
+from qc.outlets.schema_kinds import Flag, Requirement
 from qc.programme.sheet import TimingSheet
 from qc.remedy.exports import replace as replace_file
 from qc.timing.timecode import TimecodeError

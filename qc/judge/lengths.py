@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from qc.outlets.schema import DurationLimit
+from qc.outlets.schema_kinds import DurationLimit
 from qc.timing.durations import Duration
 from qc.timing.timecode import Counting
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from qc.figures.resolution import AT_LIMIT, on_meter, settled
-from qc.outlets.schema import Count, NumberLimit
+from qc.outlets.schema_kinds import Count, NumberLimit
 
 __all__ = [
     "AT_LIMIT",

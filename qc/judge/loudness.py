@@ -17,7 +17,7 @@ from qc.judge.headers import Judge
 from qc.judge.limits import Bounds, number, number_bounds
 from qc.judge.peaks_left import ceiling_of
 from qc.judge.verdict import Finding, Outcome, Place
-from qc.outlets.schema import LoudnessLimit, LoudnessRangeLimit, NumberLimit
+from qc.outlets.schema_kinds import LoudnessLimit, LoudnessRangeLimit, NumberLimit
 from qc.remedy.exports import look
 from qc.remedy.exports import replace as replace_sound
 from qc.remedy.fix import Fix

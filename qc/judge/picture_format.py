@@ -12,7 +12,7 @@ from qc.judge.headers import Headers, Judge
 from qc.judge.limits import number_bounds
 from qc.judge.verdict import Finding, Outcome
 from qc.media.facts import PictureStream
-from qc.outlets.schema import BitRateLimit, Choice, NumberChoice, Requirement
+from qc.outlets.schema_kinds import BitRateLimit, Choice, NumberChoice, Requirement
 from qc.remedy import flags
 from qc.remedy.exports import look, one_of, re_export
 

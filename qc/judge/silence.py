@@ -13,7 +13,7 @@ from qc.judge.lengths import Lengths, lengths
 from qc.judge.limits import number
 from qc.judge.verdict import Finding, Place
 from qc.measurement.record import STEPS_PER_SECOND
-from qc.outlets.schema import DurationLimit
+from qc.outlets.schema_kinds import DurationLimit
 from qc.remedy.exports import look
 from qc.remedy.fix import Fix
 from qc.timing.spans import Span

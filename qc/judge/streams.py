@@ -8,7 +8,7 @@ from qc.judge.findings import finding, graded, weighed
 from qc.judge.headers import Headers, Judge
 from qc.judge.limits import Bounds, count_bounds
 from qc.judge.verdict import Finding
-from qc.outlets.schema import Choice, Count
+from qc.outlets.schema_kinds import Choice, Count
 from qc.remedy.exports import one_of, re_export
 
 

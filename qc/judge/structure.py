@@ -15,14 +15,8 @@ from qc.judge.headers import Judge
 from qc.judge.lengths import Lengths, frames_text, lengths, short_label
 from qc.judge.limits import Bounds, count_bounds, number, settled, weigh
 from qc.judge.verdict import Finding, Outcome
-from qc.outlets.schema import (
-    ActLength,
-    BreakContent,
-    Choice,
-    Count,
-    DurationLimit,
-    Requirement,
-)
+from qc.outlets.schema import BreakContent
+from qc.outlets.schema_kinds import ActLength, Choice, Count, DurationLimit, Requirement
 from qc.programme.structure import Break
 from qc.remedy.acts import ActLengths, change_act
 from qc.remedy.breaks import change_break, clean_break, put_in_break

@@ -11,7 +11,8 @@ from qc.judge.flags_elsewhere import start_elsewhere
 from qc.judge.headers import Headers, Judge
 from qc.judge.verdict import Finding
 from qc.media.facts import TimecodeSource
-from qc.outlets.schema import Choice, Flag, TimecodeStart
+from qc.outlets.schema import TimecodeStart
+from qc.outlets.schema_kinds import Choice, Flag
 from qc.remedy import flags
 from qc.remedy.exports import look, one_of
 from qc.remedy.fix import Fix

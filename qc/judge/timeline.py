@@ -36,7 +36,8 @@ class Curve:
     unit    "LUFS", "LKFS", "dBTP" or "dBFS"
     low, target, high  limits to draw, None where there is none: of a loudness curve those of the programme's
             integrated loudness, a band to look at it by; of true peak the ceiling; of a level the floor of silence
-    most    highest accepted value of this very figure, where the outlet limits it (maximum short-term, momentary)
+    most    highest accepted value of this very figure where the outlet limits it: maximum short-term or momentary
+            loudness, the ceiling of true peak with its tolerance of measurement
     """
 
     name: str

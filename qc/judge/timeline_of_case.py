@@ -23,6 +23,7 @@ from qc.judge.audio_layout import NO_SOUND
 from qc.judge.axis import axis_marks
 from qc.judge.case import Case
 from qc.judge.lengths import lengths
+from qc.judge.limits import number_bounds
 from qc.judge.timeline import STEPS_PER_SECOND, Curve, GroupCurves, Part, Timeline
 from qc.measurement.record import STEPS_PER_SECOND as ROWS_PER_SECOND
 from qc.measurement.record import SoundSeries
@@ -150,7 +151,8 @@ def _group(sound: SoundSeries, group: ChannelGroup, profile: Profile) -> GroupCu
         most = asked.max_momentary.highest if asked.max_momentary else None
         momentary = Curve("momentary loudness", loud[1], unit, **band, most=_plain(most))
     if peaks is not None:
-        true_peak = Curve("true peak", peaks, "dBTP", high=_plain(ceiling.max) if ceiling else None)
+        stated, accepted = (ceiling.max, number_bounds(ceiling).high) if ceiling else (None, None)
+        true_peak = Curve("true peak", peaks, "dBTP", high=_plain(stated), most=_plain(accepted))
     return GroupCurves(group.name, tuple(channel + 1 for channel in group.channels), short_term, momentary, true_peak)
 
 

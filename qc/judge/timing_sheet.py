@@ -10,7 +10,8 @@ from qc.judge.headers import Judge
 from qc.judge.lengths import frames_of, frames_text, lengths
 from qc.judge.limits import signed
 from qc.judge.verdict import Finding
-from qc.outlets.schema import ElementLength, SheetAgreement
+from qc.outlets.schema import SheetAgreement
+from qc.outlets.schema_kinds import ElementLength
 from qc.programme.sheet import TimingSheet
 from qc.programme.sheet_structure import ActDifference, compare_sheet
 from qc.remedy.fix import Fix

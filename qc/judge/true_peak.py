@@ -17,7 +17,7 @@ from qc.judge.limits import Bounds, number_bounds
 from qc.judge.loudness import PROGRAMME
 from qc.judge.peaks_left import count_left, peak_place
 from qc.judge.verdict import Finding
-from qc.outlets.schema import TruePeakLimit
+from qc.outlets.schema_kinds import TruePeakLimit
 from qc.remedy.fix import Fix
 from qc.remedy.gain import lower_peaks
 from qc.remedy.gain_window import common

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.headers import Headers, Judge
 from qc.judge.verdict import Finding, Outcome
-from qc.outlets.schema import Choice, Flag
+from qc.outlets.schema_kinds import Choice, Flag
 from qc.remedy.exports import look, one_of, re_wrap, replace
 
 

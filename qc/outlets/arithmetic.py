@@ -13,7 +13,8 @@ from fractions import Fraction
 from qc.outlets.expected import Finder
 from qc.outlets.problems import Problem
 from qc.outlets.rates import frames_at, rates_of
-from qc.outlets.schema import DurationLimit, Profile
+from qc.outlets.schema import Profile
+from qc.outlets.schema_kinds import DurationLimit
 
 
 @dataclass(frozen=True)

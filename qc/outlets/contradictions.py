@@ -10,7 +10,8 @@ from qc.outlets.arithmetic import sums
 from qc.outlets.expected import Finder, shown
 from qc.outlets.problems import Problem
 from qc.outlets.rates import label_problems
-from qc.outlets.schema import Choice, Count, LevelLimit, LoudnessLimit, NumberChoice, NumberLimit, Profile
+from qc.outlets.schema import Profile
+from qc.outlets.schema_kinds import Choice, Count, LevelLimit, LoudnessLimit, NumberChoice, NumberLimit
 from qc.outlets.vocabulary import FORMS, NUMBERS, WORDS, nearest_word
 
 _CODE = re.compile(r"[a-z0-9][a-z0-9-]{0,39}", re.ASCII)

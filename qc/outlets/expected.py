@@ -13,7 +13,8 @@ from pydantic import BaseModel, ValidationError
 
 from qc.outlets.inherit import Merged
 from qc.outlets.problems import Problem
-from qc.outlets.schema import Contradiction, Profile, Requirement
+from qc.outlets.schema import Profile
+from qc.outlets.schema_kinds import Contradiction, Requirement
 from qc.outlets.where import Path
 from qc.timing.durations import FORMS as DURATION_FORMS
 

@@ -9,7 +9,8 @@ from pathlib import Path
 from qc.outlets.inherit import gather, merge
 from qc.outlets.load import LoadedProfile, load_base, load_profile
 from qc.outlets.rates import countings_of, frames_at, lengths_in, rates_of
-from qc.outlets.schema import NumberLimit, Profile
+from qc.outlets.schema import Profile
+from qc.outlets.schema_kinds import NumberLimit
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,8 @@ from fractions import Fraction
 from qc.errors import UserError
 from qc.outlets.expected import Finder
 from qc.outlets.problems import Problem
-from qc.outlets.schema import DurationLimit, Profile, SheetAgreement, Slot
+from qc.outlets.schema import Profile, SheetAgreement, Slot
+from qc.outlets.schema_kinds import DurationLimit
 from qc.outlets.vocabulary import WORDS
 from qc.outlets.where import Path
 from qc.timing.durations import Duration

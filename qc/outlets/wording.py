@@ -4,22 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from qc.outlets.schema import (
-    ActEnds,
-    BreakContent,
-    Choice,
-    Count,
-    DurationLimit,
-    Group,
-    LevelsRange,
-    NumberChoice,
-    NumberLimit,
-    Profile,
-    Requirement,
-    SheetAgreement,
-    Slot,
-    TimecodeStart,
-)
+from qc.outlets.schema import ActEnds, BreakContent, Group, LevelsRange, Profile, SheetAgreement, Slot, TimecodeStart
+from qc.outlets.schema_kinds import Choice, Count, DurationLimit, NumberChoice, NumberLimit, Requirement
 
 _CHOICE_UNITS = {"audio.sample_rate": " Hz", "audio.bit_depth": " bit", "picture.bit_depth": " bit"}
 _CHOICE_UNITS |= {"picture.rotation": " degrees", "picture.frame_rate": " frames a second"}

@@ -9,7 +9,8 @@ from qc.judge.catalogue import check_of
 from qc.outlets.diff import Difference
 from qc.outlets.lint import Oddity
 from qc.outlets.load import LoadedProfile
-from qc.outlets.schema import Profile, Requirement
+from qc.outlets.schema import Profile
+from qc.outlets.schema_kinds import Requirement
 from qc.outlets.wording import group_words, limit_words, settings
 from qc.report.visible import visible
 

@@ -11,7 +11,8 @@ from typer.testing import CliRunner
 from qc.cli.app import app, run
 from qc.judge.catalogue import CHECKS, Check, check_of
 from qc.judge.judging import HEADER_JUDGES, JUDGES
-from qc.outlets.schema import Profile, Requirement
+from qc.outlets.schema import Profile
+from qc.outlets.schema_kinds import Requirement
 
 
 def requirements() -> set[str]:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from qc.judge.limits import Bounds, count_bounds, number, number_bounds, on_meter, signed, weigh
-from qc.outlets.schema import Count, LoudnessLimit, TruePeakLimit
+from qc.outlets.schema_kinds import Count, LoudnessLimit, TruePeakLimit
 
 EBU = number_bounds(LoudnessLimit(target=-23.0, tolerance=0.5, unit="LUFS"))
 ATSC = number_bounds(LoudnessLimit(target=-24.0, tolerance=2.0, unit="LKFS"))

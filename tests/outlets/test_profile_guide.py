@@ -7,7 +7,8 @@ from pathlib import Path
 
 from qc.outlets.expected import models_of
 from qc.outlets.lint import lint
-from qc.outlets.schema import Profile, Requirement
+from qc.outlets.schema import Profile
+from qc.outlets.schema_kinds import Requirement
 from qc.outlets.vocabulary import WORDS
 from tests.kit.profiles import write_profile
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from qc.outlets.load import list_bases, load_base
-from qc.outlets.schema import NumberLimit
+from qc.outlets.schema_kinds import NumberLimit
 
 TABLE = Path(__file__).parent.parent / "vectors" / "published-limits.csv"
 ROWS = list(csv.DictReader(TABLE.open(encoding="utf-8")))

@@ -11,15 +11,8 @@ from qc.judge.limits import number_bounds
 from qc.outlets.diff import Difference, differences
 from qc.outlets.lint import lint
 from qc.outlets.load import list_profiles, load_profile
-from qc.outlets.schema import (
-    Count,
-    DurationLimit,
-    Group,
-    LoudnessLimit,
-    NumberLimit,
-    SheetAgreement,
-    TruePeakLimit,
-)
+from qc.outlets.schema import Group, SheetAgreement
+from qc.outlets.schema_kinds import Count, DurationLimit, LoudnessLimit, NumberLimit, TruePeakLimit
 from qc.outlets.wording import group_words, limit_words
 from tests.kit.profiles import GOOD, write_profile
 
