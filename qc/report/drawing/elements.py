@@ -18,7 +18,8 @@ def element(name: str, *children: str | Markup, **attributes: object) -> Markup:
     said = [f"<{name}"]
     for key, value in attributes.items():
         if value is not None:
-            written = value if isinstance(value, int | float) else escape(visible(str(value), _LONGEST))
+            # A path is made of our own numbers and may be long.
+            written = value if key == "d" or isinstance(value, int | float) else escape(visible(str(value), _LONGEST))
             said.append(f' {key.rstrip("_").replace("_", "-")}="{written}"')
     said.append(">")
     said += [str(child if isinstance(child, Markup) else escape(visible(child, _LONGEST))) for child in children]

@@ -17,7 +17,7 @@ PARTS_HEIGHT, RUNS_HEIGHT, AXIS_HEIGHT = 62, 18, 26
 LOUDNESS_HEIGHT, PEAK_HEIGHT = 140, 108
 
 #: Pixels that a label on the scale keeps free above and below.
-_LINE = 12
+_LINE = 14
 
 #: What a loudness lane shows at least: LU under and over the target; dB under the ceiling of a peak lane.
 _UNDER, _OVER, _UNDER_CEILING = 21, 11, 15
@@ -34,7 +34,6 @@ def lane(height: int, *inside: Markup, label: str | None = None, role: str | Non
         role=role if label else None,
         aria_label=label,
         aria_hidden=None if label else "true",
-        focusable="false",
     )
 
 

@@ -88,7 +88,6 @@ def stretch_svg(
         height=HEIGHT + _AXIS,
         role="img",
         aria_labelledby=f"{ident}-words",
-        focusable="false",
     )
     caption = element("figcaption", words, id=f"{ident}-words")
     return element("figure", element("div", drawing, class_="tl-plot"), caption, id=ident, class_="st")
@@ -96,18 +95,18 @@ def stretch_svg(
 
 @dataclass(frozen=True)
 class _View:
-    """What is shown: seconds of the file, and the steps of a curve that cover them."""
+    """What is shown: seconds of the file, on the steps of a curve."""
 
     start: float
     end: float
 
     @property
     def step(self) -> int:
-        return int(self.start * STEPS_PER_SECOND)
+        return round(self.start * STEPS_PER_SECOND)
 
     @property
     def end_step(self) -> int:
-        return int(np.ceil(self.end * STEPS_PER_SECOND))
+        return int(np.ceil(round(self.end * STEPS_PER_SECOND, 3)))
 
     def x(self, seconds: float) -> str:
         return percent(min(max(seconds, self.start), self.end) - self.start, self.end - self.start)
@@ -119,8 +118,9 @@ def _view(timeline: Timeline, place: Place) -> _View:
     first, end = (min(max(at / timeline.rate, 0.0), whole) for at in (place.span.first, place.span.end))
     wide = max(end - first + 2 * BESIDE, LEAST)
     middle = (first + end) / 2
-    start = max(0.0, min(middle - wide / 2, whole - wide))
-    return _View(start, min(whole, start + wide))
+    start = int(max(0.0, min(middle - wide / 2, whole - wide)) * STEPS_PER_SECOND)
+    steps = int(np.ceil(wide * STEPS_PER_SECOND)) + 1
+    return _View(start / STEPS_PER_SECOND, min(whole, (start + steps) / STEPS_PER_SECOND))
 
 
 def _curve(timeline: Timeline, place: Place, kind: Kind, name: str) -> Curve | None:

@@ -34,7 +34,7 @@ def timeline_svg(timeline: Timeline, marks: Sequence[Mark], *, ident: str = "tim
     rows.append(_row("Timecode", "" if timeline.marks[:1] else "unknown", lanes.axis_lane(timeline)))
     return element(
         "figure", element("figcaption", words), *rows, key(timeline, marks) if flag_numbers(marks) else "",
-        id=ident, class_="tl", aria_labelledby=f"{ident}-words",
+        id=ident, class_="tl",
     )  # fmt: skip
 
 
@@ -92,17 +92,16 @@ def _mix(timeline: Timeline) -> str:
 
 
 def _asked(curve: Curve) -> str:
-    """The band and what it is for; the 3 s themselves may go beyond it."""
-    said = ""
-    if curve.target is not None:
-        said += f"; programme {number(curve.target)}"
+    """The band and what it is for: the programme's integrated loudness, which single 3 s may be far from."""
+    said = [number(curve.target)] if curve.target is not None else []
     if curve.low is not None and curve.high is not None:
-        said += f"{' within' if said else '; programme'} {number(curve.low)} to {number(curve.high)}"
+        said.append(f"{number(curve.low)} to {number(curve.high)} accepted")
     elif curve.low is not None:
-        said += f"; programme at least {number(curve.low)}"
+        said.append(f"at least {number(curve.low)}")
     elif curve.high is not None:
-        said += f"; programme at most {number(curve.high)}"
-    return said + (f"; 3 s at most {number(curve.most)}" if curve.most is not None else "")
+        said.append(f"at most {number(curve.high)}")
+    programme = f"; programme {', '.join(said)}" if said else ""
+    return programme + (f"; 3 s at most {number(curve.most)}" if curve.most is not None else "")
 
 
 def _ceiling(curve: Curve) -> str:
@@ -135,7 +134,7 @@ def timeline_words(timeline: Timeline, marks: Sequence[Mark]) -> str:
         said.append(_peak_words(timeline, timeline.true_peak))
     numbered = flag_numbers(marks)
     if numbered:
-        said.append(f"{_counted(len(numbered), 'finding')} with places, marked with their numbers")
+        said.append(f"The places of {_counted(len(numbered), 'finding')} are marked by number")
     return ". ".join(said) + "."
 
 
