@@ -8,8 +8,6 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from av.video.frame import VideoFrame
-
 from qc.errors import CannotMeasure
 from qc.measurement.fingerprint import fingerprint
 from qc.measurement.wanted_still import row_mark
@@ -62,7 +60,7 @@ class _Same:
     def __init__(self, mark: str, depth: int, full_range: bool) -> None:
         self._mark, self._depth, self._full_range = mark, depth, full_range
 
-    def __call__(self, frame: VideoFrame) -> bool:
+    def __call__(self, frame: Any) -> bool:
         meter = LumaMeter(self._depth, self._full_range)
         if frame.is_corrupt:
             meter.skip()

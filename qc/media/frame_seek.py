@@ -33,7 +33,7 @@ MOST_TOGETHER, PART_TOGETHER = 2000, Fraction(1, 4)
 #: Ahead by no more than this, going on is cheaper than a seek.
 _NEAR = 3
 #: How much further back, in frames, each new seek for one frame goes; the first of all goes to the frame.
-_BACK = (0, 1, 16, 64, 256)
+_BACK = (0, 1, 15, 30, 60, 120, 240)
 #: Of those, so many may decode pictures.
 _RUNS = 3
 #: Pictures between two signs of life.
@@ -67,9 +67,13 @@ class FrameTime:
 
 
 class _Landing(NamedTuple):
-    """The first packet after a seek: its presentation time, and the lowest time that leads further back."""
+    """Where reading begins after a seek.
 
-    time: int
+    time  of the first picture there that can be decoded by itself; None if it comes too late
+    low   the lowest time of what is read first: a seek to before it leads further back
+    """
+
+    time: int | None
     low: int
 
 
@@ -128,13 +132,13 @@ class FrameFinder:
             if found is not None and fits(found):
                 return found
             wrong = wrong or found is not None
+        if self._trouble:
+            raise NoFrame(self._cannot(), self._lasting)
         if wrong:
             raise NoFrame("the frame found by the seek is not the one that was measured", self._lasting)
-        if self._trouble:
-            raise NoFrame(self._cannot())
-        raise NoFrame(
-            self._far() if self._is_far or self._used >= self._until else "no picture of its time comes there"
-        )
+        if self._is_far or self._used >= self._until:
+            raise NoFrame(self._far(), self._lasting)
+        raise NoFrame("no picture of its time is found there", self._lasting)
 
     # -- ways to a frame ---------------------------------------------------------------------------
 
@@ -146,10 +150,10 @@ class FrameFinder:
             if target <= self._first and back and runs:
                 break  # the beginning has been tried
             target = max(self._first, target - back * self._step)
-            landing = self._land(target)
-            if landing is None or landing.time > time:
+            landing = self._land(target, time)
+            if landing is None or landing.time is None:
                 continue
-            if not (runs == 0 and self._goes_on(landing, time)):
+            if not (runs == 0 and self._goes_on(landing.time, time)):
                 if (time - landing.time) // self._step > self._until - self._used:
                     self._is_far = True
                     break
@@ -162,25 +166,31 @@ class FrameFinder:
         if wanted.frame < self._until - self._used:
             yield self._count_to(wanted.frame)
 
-    def _goes_on(self, landing: _Landing, time: int) -> bool:
+    def _goes_on(self, landing: int, time: int) -> bool:
         """Decoding on from here comes to the frame as soon as a seek would."""
         at = self._at
-        return at is not None and at < time and (landing.time <= at or time - at <= _NEAR * self._step)
+        return at is not None and at < time and (landing <= at or time - at <= _NEAR * self._step)
 
-    def _land(self, target: int) -> _Landing | None:
-        """Where a seek to this time begins to read; None if it leads nowhere."""
+    def _land(self, target: int, time: int) -> _Landing | None:
+        """Where a seek to ``target`` begins to read on the way to ``time``; None if it leads nowhere."""
         if self._scout is None:
             self._scout = self._open()
         container, stream = self._scout
+        low = None
         try:
             container.seek(target, stream=stream, backward=True)
             for packet in container.demux(stream):
                 times = [stamp for stamp in (packet.pts, packet.dts) if stamp is not None]
-                if times:
-                    return _Landing(packet.pts if packet.pts is not None else times[0], min(times))
+                if not times:
+                    continue
+                low = min(times) if low is None else low
+                if packet.is_keyframe and times[0] <= time:
+                    return _Landing(times[0], low)
+                if min(times) > time:
+                    return _Landing(None, low)
         except (FFmpegError, OSError, ValueError, OverflowError) as error:
             self._lasting = self._lasting and not isinstance(error, OSError)
-        return None
+        return None if low is None else _Landing(None, low)
 
     def _seek(self, target: int) -> None:
         self._at = None
