@@ -1,0 +1,171 @@
+"""Every page that a run writes, in a real browser: nothing fetched, nothing broken, for every reader, on every width.
+
+Sources: WCAG 2.2 (W3C) by axe-core, an outside checker, and by the keyboard; CSP Level 3 by the browser itself.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import unquote, urlsplit
+
+import pytest
+
+from tests.kit.browser import DESK, HEIGHT, PHONE, TABLET, Visit, violations, violations_of_colour, visit
+from tests.kit.pages import MadePage, made_pages
+
+if TYPE_CHECKING:
+    from playwright.sync_api import BrowserContext
+
+#: Most bytes of a page (with 30 stills), so that it can be mailed.
+MOST_BYTES = 3_000_000
+
+#: Paper in millimetres: ISO 216, and ANSI/ASME Y14.1 (8.5 by 11 inches).
+PAPER = {"A4": (210, 297), "Letter": (216, 279)}
+
+#: More pages than this for a made verdict of a dozen findings is a broken print style, not a long report.
+MOST_PAGES = 14
+
+LINKS = """() => [...document.querySelectorAll('a, area')].map(link => {
+  const to = link.getAttribute('href') ?? link.getAttributeNS('http://www.w3.org/1999/xlink', 'href');
+  const id = to?.startsWith('#') ? decodeURIComponent(to.slice(1)) : null;
+  return {to, found: id === null || document.getElementById(id) !== null, words: link.textContent.trim() ||
+    link.getAttribute('aria-label') || link.querySelector('img')?.alt || ''};
+})"""
+
+#: What the Tab key has to reach, in order of the document: everything a pointer can work, as far as it can be seen.
+REACHABLE = """() => {
+  const all = [...document.querySelectorAll('a[href], button, summary, input, select, textarea, [tabindex]')];
+  window.reachable = all.filter(one => one.tabIndex >= 0 && one.checkVisibility());
+  return window.reachable.length;
+}"""
+
+#: The element that has the focus: its place in that list, and whether the focus can be seen.
+FOCUSED = """() => {
+  const one = document.activeElement, style = getComputedStyle(one), box = one.getBoundingClientRect();
+  const ringed = style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) > 0;
+  return {number: window.reachable.indexOf(one), seen: (ringed || style.boxShadow !== 'none') && box.width > 0,
+    inside: box.bottom > 0 && box.top < innerHeight, what: one.outerHTML.slice(0, 120)};
+}"""
+
+PAPER_COLOUR = "getComputedStyle(document.body).backgroundColor"
+
+OVERFLOW = """() => {
+  const root = document.documentElement;
+  const cut = [root, document.body].filter(one => ['hidden', 'clip'].includes(getComputedStyle(one).overflowX));
+  const wide = [...document.body.querySelectorAll('*')].filter(one => {
+    const box = one.getBoundingClientRect();
+    return box.right > root.clientWidth + 1 && box.width > 0 && box.height > 0;
+  });
+  return {scroll: root.scrollWidth, room: root.clientWidth, cut: cut.length,
+    wide: wide.slice(0, 5).map(one => one.outerHTML.slice(0, 120))};
+}"""
+
+
+@pytest.fixture(scope="module", params=made_pages(), ids=str)
+def opened(
+    request: pytest.FixtureRequest, window: BrowserContext, made_run: tuple[Path, dict[MadePage, Path]]
+) -> Iterator[tuple[Visit, MadePage]]:
+    """One page of the run, open in light colours; the tests of a page share it."""
+    seen = visit(window, made_run[1][request.param])
+    yield seen, request.param
+    seen.page.close()
+
+
+def test_no_page_is_left_out(made_run: tuple[Path, dict[MadePage, Path]]) -> None:
+    """Every HTML file that the paperwork writes is one of the pages that the tests below open."""
+    folder, where = made_run
+
+    assert sorted(folder.rglob("*.html")) == sorted(where.values())
+    assert set(where) == set(made_pages())
+
+
+def test_nothing_is_fetched_and_nothing_goes_wrong(opened: tuple[Visit, MadePage]) -> None:
+    """No message in the console, no violation of the page's own policy, no request but for the page itself."""
+    seen, _ = opened
+
+    assert seen.errors == []
+    assert seen.foreign == []
+    assert seen.page.title()
+
+
+def test_every_link_leads_somewhere(opened: tuple[Visit, MadePage], made_run: tuple[Path, object]) -> None:
+    """A place on the page exists, a paper of the run lies in its folder; no link leaves it, none is without words."""
+    seen, _ = opened
+
+    for link in seen.page.evaluate(LINKS):
+        to = link["to"]
+        assert to and link["found"] and link["words"], link
+        if to.startswith("#"):
+            continue
+        parts = urlsplit(to)
+        target = (seen.path.parent / unquote(parts.path)).resolve()
+        assert (parts.scheme, parts.netloc) == ("", ""), link
+        assert target.is_file() and target.is_relative_to(made_run[0]), link
+
+
+def test_the_keyboard_reaches_everything_and_shows_where_it_is(opened: tuple[Visit, MadePage]) -> None:
+    """Tab goes through every link in the order of the page, each visibly focused and scrolled into view.
+
+    Source: WCAG 2.2, 2.1.1, 2.4.3, 2.4.7, 2.4.11.
+    """
+    seen, _ = opened
+    count = seen.page.evaluate(REACHABLE)
+    seen.page.evaluate("() => { document.activeElement.blur(); getSelection().removeAllRanges(); scrollTo(0, 0); }")
+    for number in range(count):
+        seen.page.keyboard.down("Tab")
+        focused = seen.page.evaluate(FOCUSED)
+        assert focused["number"] == number, focused
+        assert focused["seen"] and focused["inside"], focused
+
+
+def test_axe_finds_nothing_in_light_or_dark_colours(opened: tuple[Visit, MadePage]) -> None:
+    """All rules in light, those of colour again in dark; dark really is another page colour.
+
+    Source: WCAG 2.0, 2.1 and 2.2, level A and AA, and best practice, by axe-core.
+    """
+    page = opened[0].page
+    light = page.evaluate(PAPER_COLOUR)
+    assert violations(page) == []
+    page.emulate_media(color_scheme="dark")
+    try:
+        assert page.evaluate(PAPER_COLOUR) != light
+        assert violations_of_colour(page) == []
+    finally:
+        page.emulate_media(color_scheme="light")
+
+
+@pytest.mark.parametrize("width", [PHONE, TABLET, DESK])
+def test_nothing_is_wider_than_the_window(opened: tuple[Visit, MadePage], width: int) -> None:
+    """No sideways scrolling on a phone, a tablet or a desk, and nothing hidden to get there. WCAG 2.2, 1.4.10."""
+    page = opened[0].page
+    page.set_viewport_size({"width": width, "height": HEIGHT})
+    try:
+        found = page.evaluate(OVERFLOW)
+    finally:
+        page.set_viewport_size({"width": DESK, "height": HEIGHT})
+
+    assert found["scroll"] <= found["room"] == width, found
+    assert found["cut"] == 0, found
+
+
+@pytest.mark.parametrize("paper", PAPER)
+def test_it_prints(opened: tuple[Visit, MadePage], paper: str) -> None:
+    """A PDF of that paper with a sane number of pages, the verdict on the first, none of them blank."""
+    from pypdf import PdfReader
+
+    seen, made = opened
+    printed = PdfReader(io.BytesIO(seen.page.pdf(format=paper, prefer_css_page_size=True)))
+    texts = [page.extract_text() for page in printed.pages]
+
+    assert 1 <= len(texts) <= MOST_PAGES
+    assert [round(float(edge) / 72 * 25.4) for edge in printed.pages[0].mediabox[2:]] == list(PAPER[paper])
+    assert made.says in texts[0]
+    assert all(text.strip() for text in texts)
+
+
+def test_it_can_be_mailed(opened: tuple[Visit, MadePage]) -> None:
+    """A page is one file under 3 MB."""
+    assert opened[0].path.stat().st_size < MOST_BYTES
