@@ -9,6 +9,9 @@ from qc.report.visible import visible
 #: Longest text of an element; a sentence about many places is long.
 _LONGEST = 20_000
 
+#: Shapes without anything inside, written short; HTML allows that inside a drawing only.
+_SHAPES = ("rect", "line", "path", "circle")
+
 
 def element(name: str, *children: str | Markup, **attributes: object) -> Markup:
     """``<name attribute="value">children</name>``; a name's underscores are hyphens, one at its end is dropped.
@@ -21,6 +24,8 @@ def element(name: str, *children: str | Markup, **attributes: object) -> Markup:
             # A path is made of our own numbers and may be long.
             written = value if key == "d" or isinstance(value, int | float) else escape(visible(str(value), _LONGEST))
             said.append(f' {key.rstrip("_").replace("_", "-")}="{written}"')
+    if not children and name in _SHAPES:
+        return Markup("".join([*said, "/>"]))
     said.append(">")
     said += [str(child if isinstance(child, Markup) else escape(visible(child, _LONGEST))) for child in children]
     said.append(f"</{name}>")

@@ -16,6 +16,9 @@ from qc.timing.spans import Span
 PARTS_HEIGHT, RUNS_HEIGHT, AXIS_HEIGHT = 62, 18, 26
 LOUDNESS_HEIGHT, PEAK_HEIGHT = 140, 108
 
+#: Runs of one kind that are drawn one by one.
+MOST_RUNS = 400
+
 #: Pixels that a label on the scale keeps free above and below.
 _LINE = 14
 
@@ -100,21 +103,19 @@ def _lengths(part: Part) -> tuple[str, ...]:
 def runs_lane(timeline: Timeline, runs: Sequence[Span], hatch: str, ident: str, label: str, lines: Markup) -> Markup:
     """Runs of one kind, hatched: ``hatch`` is "black" (crossed) or "silence" (level strokes)."""
     name = f"{ident}-{hatch}"
-    merged = _merged(runs, timeline.frames / MOST_COLUMNS)
     drawn = [
         element(
             "rect",
-            class_=f"tl-run tl-{hatch}",
-            fill=f"url(#{name})",
             x=percent(run.first, timeline.frames),
             width=percent(run.frames, timeline.frames),
             y=2,
             height=RUNS_HEIGHT - 4,
         )
-        for run in merged
+        for run in _merged(runs, timeline.frames / MOST_COLUMNS)
     ]
+    cloth = element("g", *drawn, class_=f"tl-run tl-{hatch}", fill=f"url(#{name})")
     empty = element("line", class_="tl-floor", x1="0", x2="100%", y1=RUNS_HEIGHT / 2, y2=RUNS_HEIGHT / 2)
-    return lane(RUNS_HEIGHT, pattern(name, hatch), empty, lines, *drawn, label=label)
+    return lane(RUNS_HEIGHT, pattern(name, hatch), empty, lines, cloth, label=label)
 
 
 def pattern(name: str, hatch: str) -> Markup:
@@ -126,15 +127,19 @@ def pattern(name: str, hatch: str) -> Markup:
     return element("defs", element("pattern", ground, cloth, id=name, **size))
 
 
-def _merged(runs: Sequence[Span], nearest: float) -> list[Span]:
-    """Runs closer than a column are one, so that a thousand pauses stay a small drawing."""
-    merged: list[Span] = []
-    for run in runs:
-        if merged and run.first - merged[-1].end < nearest:
-            merged[-1] = Span(merged[-1].first, max(merged[-1].end, run.end))
-        else:
-            merged.append(run)
-    return merged
+def _merged(runs: Sequence[Span], column: float) -> list[Span]:
+    """Runs closer than a column are one; closer than two, four ... where there would still be too many to draw."""
+    merged = list(runs)
+    while True:
+        kept: list[Span] = []
+        for run in merged:
+            if kept and run.first - kept[-1].end < column:
+                kept[-1] = Span(kept[-1].first, max(kept[-1].end, run.end))
+            else:
+                kept.append(run)
+        if len(kept) <= MOST_RUNS:
+            return kept
+        merged, column = kept, 2 * column
 
 
 def loudness_scale(curve: Curve, columns: Columns, height: float = LOUDNESS_HEIGHT) -> Scale:
@@ -251,10 +256,11 @@ def _grid(curve: Curve, scale: Scale) -> Markup:
     return together(*drawn)
 
 
-def edges(timeline: Timeline, height: int) -> Markup:
+def edges(timeline: Timeline) -> Markup:
     """Faint lines where parts meet, through a lane."""
-    at = {percent(part.span.first, timeline.frames) for part in timeline.parts if part.span.first}
-    return together(*(element("line", class_="tl-grid", x1=x, x2=x, y1=0, y2=height) for x in sorted(at)))
+    at = sorted({part.span.first for part in timeline.parts if part.span.first})
+    places = [percent(frame, timeline.frames) for frame in at]
+    return element("g", *(element("line", x1=x, x2=x, y1=0, y2="100%") for x in places), class_="tl-grid")
 
 
 def axis_lane(timeline: Timeline) -> Markup:

@@ -143,16 +143,23 @@ def flags_svg(timeline: Timeline, marks: Sequence[Mark]) -> tuple[Markup, int]:
     return together(element("g", *bars, *stems, aria_hidden="true"), *drawn), base + 8
 
 
-def guides(timeline: Timeline, marks: Sequence[Mark], height: int) -> Markup:
+def guides(timeline: Timeline, marks: Sequence[Mark]) -> Markup:
     """Lines down through a lane at the places that are too short to be seen as a bar."""
-    lines = {
-        (percent(span.first + span.frames / 2, timeline.frames), _tone(mark.outcome)): None
-        for mark in marks
-        for span in (_inside(span, timeline) for span in mark.spans)
-        if span.frames / timeline.frames < _WIDE
-    }
+    lines: dict[tuple[str, str], None] = {}
+    for mark in marks:
+        for span in (_inside(span, timeline) for span in mark.spans):
+            if span.frames / timeline.frames < _WIDE:
+                lines[_tone(mark.outcome), percent(span.first + span.frames / 2, timeline.frames)] = None
+    tones = sorted({tone for tone, _ in lines})
     return together(
-        *(element("line", class_=f"tl-guide {tone}", x1=x, x2=x, y1=0, y2=height) for x, tone in lines),
+        *(
+            element(
+                "g",
+                *(element("line", x1=x, x2=x, y1=0, y2="100%") for own, x in lines if own == tone),
+                class_=f"tl-guide {tone}",
+            )
+            for tone in tones
+        )
     )
 
 

@@ -14,7 +14,7 @@ from markupsafe import Markup
 from qc.judge.limits import number
 from qc.judge.timeline import STEPS_PER_SECOND, Curve, Timeline
 from qc.report.drawing import lanes
-from qc.report.drawing.elements import element, together
+from qc.report.drawing.elements import element
 from qc.report.drawing.marks import Mark, flag_numbers, flags_svg, guides, key
 from qc.report.visible import sentence, visible
 from qc.timing.timecode import elapsed
@@ -28,9 +28,12 @@ def timeline_svg(timeline: Timeline, marks: Sequence[Mark], *, ident: str = "tim
     ident  id of the figure; every other id that it makes begins with it, flags apart
     """
     words = element("p", timeline_words(timeline, marks), id=f"{ident}-words", class_="tl-words")
-    rows = [_marks_row(timeline, marks, ident), _parts_row(timeline)]
-    rows += [_runs_row(timeline, marks, ident, hatch) for hatch in ("black", "silence")]
-    rows += [_loudness_row(timeline, marks), _peak_row(timeline, marks)]
+    # Lines at the edges of parts and at places go down through all lanes: written once, used again.
+    name = f"{ident}-guides"
+    lines = element("g", lanes.edges(timeline), guides(timeline, marks), id=name)
+    again = element("use", href=f"#{name}")
+    rows = [_marks_row(timeline, marks), _parts_row(timeline), _runs_row(timeline, ident, "black", lines)]
+    rows += [_runs_row(timeline, ident, "silence", again), _loudness_row(timeline, again), _peak_row(timeline, again)]
     rows.append(_row("Timecode", "" if timeline.marks[:1] else "unknown", lanes.axis_lane(timeline)))
     return element(
         "figure", element("figcaption", words), *rows, key(timeline, marks) if flag_numbers(marks) else "",
@@ -46,7 +49,7 @@ def _row(name: str, detail: str, drawing: Markup) -> Markup:
     )
 
 
-def _marks_row(timeline: Timeline, marks: Sequence[Mark], ident: str) -> Markup:
+def _marks_row(timeline: Timeline, marks: Sequence[Mark]) -> Markup:
     count = len(flag_numbers(marks))
     if not count:
         return Markup("")
@@ -61,28 +64,25 @@ def _parts_row(timeline: Timeline) -> Markup:
     return _row("Programme", "", lanes.parts_lane(timeline))
 
 
-def _runs_row(timeline: Timeline, marks: Sequence[Mark], ident: str, hatch: str) -> Markup:
+def _runs_row(timeline: Timeline, ident: str, hatch: str, lines: Markup) -> Markup:
     runs = timeline.black if hatch == "black" else timeline.silence
     label = f"{_counted(len(runs), 'run')} of {hatch}"
-    lines = together(lanes.edges(timeline, lanes.RUNS_HEIGHT), guides(timeline, marks, lanes.RUNS_HEIGHT))
     return _row(hatch.capitalize(), "", lanes.runs_lane(timeline, runs, hatch, ident, label, lines))
 
 
-def _loudness_row(timeline: Timeline, marks: Sequence[Mark]) -> Markup:
+def _loudness_row(timeline: Timeline, lines: Markup) -> Markup:
     curve = timeline.short_term
     if curve is None:
         why = "" if timeline.true_peak else sentence(timeline.no_curves or "not measured")
         return _row("Short-term loudness", why or "Not defined for these channels.", Markup(""))
-    lines = together(lanes.edges(timeline, lanes.LOUDNESS_HEIGHT), guides(timeline, marks, lanes.LOUDNESS_HEIGHT))
     drawing = lanes.loudness_lane(timeline, curve, _loudness_words(timeline, curve), lines)
     return _row("Short-term loudness", f"{curve.unit}, 3 s, {_mix(timeline)}{_asked(curve)}", drawing)
 
 
-def _peak_row(timeline: Timeline, marks: Sequence[Mark]) -> Markup:
+def _peak_row(timeline: Timeline, lines: Markup) -> Markup:
     curve = timeline.true_peak
     if curve is None:
         return _row("True peak", sentence(timeline.no_curves or "not measured"), Markup(""))
-    lines = together(lanes.edges(timeline, lanes.PEAK_HEIGHT), guides(timeline, marks, lanes.PEAK_HEIGHT))
     drawing = lanes.peak_lane(timeline, curve, _peak_words(timeline, curve), lines)
     return _row("True peak", f"dBTP, {_mix(timeline)}{_ceiling(curve)}", drawing)
 
