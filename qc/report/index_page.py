@@ -12,7 +12,7 @@ from qc.report.file_brief import file_brief
 from qc.report.file_words import Described
 from qc.report.overview import FileRow
 from qc.report.run import RunBlock
-from qc.report.sheet_words import Address, address, count, made_by
+from qc.report.sheet_words import Address, address, count, made_by, whole
 from qc.report.templating import template
 from qc.report.visible import sentence, visible
 
@@ -145,7 +145,7 @@ def _card(number: int, row: FileRow, outlets: dict[str, str]) -> FileCard:
         anchor=f"file-{number}",
         name=visible(row.file.name),
         total=f"{count(len(row.verdicts), 'outlet')}: {_tally(row.verdicts)}" if row.verdicts else "no outlet",
-        one_mix=visible(row.one_mix.sentence) if row.one_mix else "",
+        one_mix=whole(row.one_mix.sentence) if row.one_mix else "",
         lines=tuple(_line(verdict, links[verdict.profile.code]) for verdict in row.verdicts),
         sheets=tuple(address(link) for link in row.sheets),
         facts=file_brief(row.file),

@@ -18,7 +18,7 @@ from qc.report.file_brief import file_brief
 from qc.report.file_words import Described
 from qc.report.media_file import MediaFile
 from qc.report.run import RunBlock
-from qc.report.sheet_words import Column, Grid, count, gain, listed, made_by, on_one_decimal
+from qc.report.sheet_words import Column, Grid, count, gain, listed, made_by, on_one_decimal, whole
 from qc.report.templating import template
 from qc.report.visible import sentence, visible
 
@@ -34,8 +34,9 @@ _FIGURES = (
     Column("Max momentary", "figure"),
     Column("Loudness range", "figure"),
     Column("True peak", "figure"),
-    Column("Asked for"),
-    Column("Gain", "figure"),
+    Column("Asked for", "figure"),
+    Column("Met"),
+    Column("Gain to target", "figure"),
 )
 _PEAKS = (
     Column("Timecode", "code"),
@@ -79,7 +80,7 @@ class MixPage:
     title: str
     file: str
     meters: tuple[str, ...]
-    spans: tuple[str, ...]
+    span: str
     one_mix: str
     one_mix_facts: tuple[Described, ...]
     conflicts: tuple[str, ...]
@@ -102,11 +103,11 @@ def mix_page(verdicts: Sequence[Verdict], file: MediaFile, one_mix: OneMix | Non
     return MixPage(
         title=f"Mixer's sheet: {visible(file.name)}",
         file=visible(file.name),
-        meters=tuple(dict.fromkeys(sentence(sheet.meter) for _, sheet in sheets)),
-        spans=_spans(verdicts),
-        one_mix=sentence(one_mix.sentence) if one_mix else "",
+        meters=_meters([sheet for _, sheet in sheets]),
+        span=_span(verdicts),
+        one_mix=whole(one_mix.sentence) if one_mix else "",
         one_mix_facts=_one_mix_facts(one_mix) if one_mix else (),
-        conflicts=tuple(sentence(words) for words in one_mix.conflicts) if one_mix else (),
+        conflicts=tuple(whole(words) for words in one_mix.conflicts) if one_mix else (),
         parts=tuple(_part(verdict, sheet, len(verdict.mixes) > 1) for verdict, sheet in sheets),
         without=tuple(_without(verdict) for verdict in verdicts if not verdict.mixes),
         heard=_heard(verdicts),
@@ -116,20 +117,26 @@ def mix_page(verdicts: Sequence[Verdict], file: MediaFile, one_mix: OneMix | Non
     )
 
 
-def _spans(verdicts: Sequence[Verdict]) -> tuple[str, ...]:
-    """The span that loudness was measured over, once for all outlets that agree on it."""
-    spans: dict[str, list[str]] = {}
-    for verdict in verdicts:
-        row = next((row for sheet in verdict.mixes for row in sheet.rows if row.span == "programme"), None)
-        if row is None:
-            continue
-        acts = len(verdict.programme.acts)
-        what = f"{acts} acts joined, without what stands before, between and after them" if acts > 1 else "one part"
-        words = f"{visible(row.som)} to {visible(row.eom)}, {what}"
-        spans.setdefault(words, []).append(verdict.profile.name)
-    if len(spans) == 1:
-        return tuple(spans)
-    return tuple(f"{listed(tuple(names))}: {words}" for words, names in spans.items())
+def _meters(sheets: Sequence[MixSheet]) -> tuple[str, ...]:
+    """Each way of measuring once; LUFS and LKFS are two names of one scale."""
+    ways: dict[str, str] = {}
+    for sheet in sheets:
+        ways.setdefault(sheet.meter.replace("LKFS", "LUFS"), sentence(sheet.meter))
+    return tuple(ways.values())
+
+
+def _span(verdicts: Sequence[Verdict]) -> str:
+    """The span that loudness was measured over, if all outlets agree on it."""
+    spans = {
+        f"{visible(row.som)} to {visible(row.eom)}, {count(len(verdict.programme.acts), 'act')}"
+        for verdict in verdicts
+        for sheet in verdict.mixes
+        for row in sheet.rows
+        if row.span == "programme"
+    }
+    if len(spans) > 1:
+        return "Acts differ between the outlets: each table below names its own span."
+    return f"Programme measured: {spans.pop()}." if spans else ""
 
 
 def _one_mix_facts(mix: OneMix) -> tuple[Described, ...]:
@@ -161,7 +168,7 @@ def _part(verdict: Verdict, sheet: MixSheet, several: bool) -> MixPart:
     named = visible(verdict.profile.name)
     return MixPart(
         title=f"{named}, {visible(sheet.group)}" if several else named,
-        words=sentence(sheet.words),
+        words=whole(sheet.words),
         channels=channels,
         facts=(
             ("Mix", f"{visible(sheet.group)}, {'channel' if len(sheet.channels) == 1 else 'channels'} {channels}"),
@@ -170,9 +177,9 @@ def _part(verdict: Verdict, sheet: MixSheet, several: bool) -> MixPart:
             ("Gains that touch no peak", window),
         ),
         figures=Grid(
-            caption=f"As measured, {visible(sheet.unit)}, LU and dBTP",
+            caption=f"As measured ({visible(sheet.unit)}, LU, dBTP)",
             columns=_FIGURES,
-            rows=tuple(_row(row) for row in sheet.rows),
+            rows=tuple(_row(row) for row in _rows(sheet)),
         ),
         notes=tuple(f"{sentence(row.span)[:-1]}: {visible(row.note)}" for row in sheet.rows if row.note),
         peaks=_peaks(sheet) if sheet.peaks else None,
@@ -180,8 +187,15 @@ def _part(verdict: Verdict, sheet: MixSheet, several: bool) -> MixPart:
     )
 
 
+def _rows(sheet: MixSheet) -> tuple[MixRow, ...]:
+    """A single act of which nothing is asked says what the programme says."""
+    acts = [row for row in sheet.rows if row.span != "programme"]
+    if len(acts) == 1 and len(sheet.rows) == 2 and acts[0].accepted is None and not acts[0].note:
+        return tuple(row for row in sheet.rows if row.span == "programme")
+    return sheet.rows
+
+
 def _row(row: MixRow) -> tuple[str, ...]:
-    accepted = {True: "met", False: "not met", None: ""}[row.accepted]
     return (
         visible(row.span),
         visible(row.som),
@@ -191,23 +205,24 @@ def _row(row: MixRow) -> tuple[str, ...]:
         on_one_decimal(row.max_momentary),
         on_one_decimal(row.loudness_range),
         on_one_decimal(row.true_peak_dbtp),
-        ": ".join(part for part in (_asked(row), accepted) if part) or "nothing",
+        _asked(row),
+        {True: "yes", False: "no", None: ""}[row.accepted],
         gain(row.gain) if row.gain is not None else "",
     )
 
 
 def _asked(row: MixRow) -> str:
-    """ "-24.0 (-26.0 to -22.0)", "at most -22.0"."""
-    low, high = (None if value is None else on_one_decimal(value) for value in (row.low, row.high))
+    """ "-24.0 ±2.0", "-24.0 -4.0/+1.0", "at most -22.0", "" if nothing is."""
+    low, target, high = row.low, row.target, row.high
+    if target is not None and low is not None and high is not None:
+        below, above = on_meter(low - target), on_meter(high - target)
+        spread = f"±{above:.1f}" if above == -below else f"{below:+.1f}/{above:+.1f}"
+        return f"{on_one_decimal(target)} {spread}"
     if low is not None and high is not None:
-        limits = f"{low} to {high}"
-    elif high is not None:
-        limits = f"at most {high}"
-    else:
-        limits = f"at least {low}" if low is not None else ""
-    if row.target is None:
-        return limits
-    return f"{on_one_decimal(row.target)} ({limits})" if limits else on_one_decimal(row.target)
+        return f"{on_one_decimal(low)} to {on_one_decimal(high)}"
+    if high is not None:
+        return f"at most {on_one_decimal(high)}"
+    return f"at least {on_one_decimal(low)}" if low is not None else ""
 
 
 def _peaks(sheet: MixSheet) -> Grid:

@@ -8,7 +8,10 @@ from dataclasses import dataclass
 from qc.figures.resolution import on_meter
 from qc.report.overview import Link
 from qc.report.run import RunBlock
-from qc.report.visible import visible
+from qc.report.visible import sentence, visible
+
+#: Longest sentence about a run, in characters.
+LONGEST = 4000
 
 _NOT_MEASURED = "not measured"
 _MONTHS = (
@@ -78,6 +81,11 @@ def gain(value: float | None) -> str:
 def folderless(name: str) -> str:
     """The file's own name; a run that holds two of the same name puts folders before it."""
     return re.split(r"[/\\]", name)[-1] or name
+
+
+def whole(text: str) -> str:
+    """A sentence about several outlets, which may be longer than a piece of foreign text is shown elsewhere."""
+    return sentence(text, LONGEST)
 
 
 def made_by(run: RunBlock) -> str:

@@ -23,10 +23,13 @@ _RANK = {Outcome.FAIL: 0, Outcome.ADVISORY: 1}
 
 @dataclass(frozen=True)
 class Reason:
-    """Why to look: a finding and the outlets (by name) that have it."""
+    """Why to look: a finding, and its limit at each outlet (by name) that has it.
+
+    limits  (limit in words, outlets)
+    """
 
     finding: Finding
-    outlets: tuple[str, ...]
+    limits: tuple[tuple[str, tuple[str, ...]], ...]
 
 
 @dataclass(frozen=True)
@@ -37,8 +40,7 @@ class Look:
     listen   to be heard rather than seen
     views    frames that show it, the telling one first
     reasons  worst first; empty for a routine look
-    routine  "first frame of act 2", "" if there is a finding
-    outlets  names, for a routine look
+    routine  ("first frame of act 2", outlets), empty if there is a finding
     """
 
     span: Span
@@ -46,8 +48,7 @@ class Look:
     listen: bool
     views: tuple[View, ...]
     reasons: tuple[Reason, ...] = ()
-    routine: str = ""
-    outlets: tuple[str, ...] = ()
+    routine: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -69,7 +70,7 @@ class _Gathered:
 
     place: Place
     finding: Finding
-    reasons: dict[tuple[str, str, str], tuple[Finding, list[str]]] = field(default_factory=dict)
+    reasons: dict[tuple[str, ...], tuple[Finding, dict[str, list[str]]]] = field(default_factory=dict)
 
 
 def viewing_list(verdicts: Sequence[Verdict], most: int = MOST_PLACES) -> ViewingList:
@@ -107,9 +108,9 @@ def _gathered(verdicts: Sequence[Verdict]) -> list[_Gathered]:
                 if entry is None:
                     entry = _Gathered(place, finding)
                     found.append(entry)
-                # the same figures against the same limit are one reason for several outlets
-                key = (finding.requirement, finding.subject, finding.limit)
-                entry.reasons.setdefault(key, (finding, []))[1].append(verdict.profile.name)
+                key = (finding.title, finding.subject, finding.outcome.value, str(finding.measured), finding.reason)
+                limits = entry.reasons.setdefault(key, (finding, {}))[1]
+                limits.setdefault(finding.limit, []).append(verdict.profile.name)
     return found
 
 
@@ -128,7 +129,10 @@ def _merged(gathered: Sequence[_Gathered]) -> list[Look]:
         listen = evidence_of(entry.finding.check) == "curve"
         reasons = tuple(
             sorted(
-                (Reason(finding, tuple(dict.fromkeys(names))) for finding, names in entry.reasons.values()),
+                (
+                    Reason(finding, tuple((limit, tuple(dict.fromkeys(names))) for limit, names in limits.items()))
+                    for finding, limits in entry.reasons.values()
+                ),
                 key=lambda reason: _RANK[reason.finding.outcome],
             )
         )
@@ -181,18 +185,20 @@ def _more_places(verdicts: Sequence[Verdict]) -> dict[str, int]:
 
 
 def _cuts(verdicts: Sequence[Verdict]) -> Iterator[Look]:
-    """First and last frame of each act, once for all outlets that see the same cut."""
-    cuts: dict[tuple[int, str], list[str]] = {}
+    """First and last frame of each act, once for all outlets that cut there; they may number acts differently."""
+    cuts: dict[int, dict[str, list[str]]] = {}
     for verdict in verdicts:
         for act in verdict.programme.acts:
             if act.span.frames:
-                cuts.setdefault((act.span.first, f"first frame of act {act.number}"), []).append(verdict.profile.name)
-                cuts.setdefault((act.span.last, f"last frame of act {act.number}"), []).append(verdict.profile.name)
+                for frame, which in ((act.span.first, "first"), (act.span.last, "last")):
+                    words = f"{which} frame of act {act.number}"
+                    cuts.setdefault(frame, {}).setdefault(words, []).append(verdict.profile.name)
     clock = next((verdict.timeline.clock for verdict in verdicts if verdict.timeline and verdict.timeline.clock), None)
-    for (frame, words), names in sorted(cuts.items()):
+    for frame, what in sorted(cuts.items()):
         span = Span(frame, frame + 1)
         place = Place(span, clock.at(frame), clock.at(frame + 1), clock.offset(frame)) if clock else None
-        yield Look(span, place, False, (View(frame, words),), routine=words, outlets=tuple(names))
+        routine = tuple((words, tuple(names)) for words, names in what.items())
+        yield Look(span, place, False, (View(frame, next(iter(what))),), routine=routine)
 
 
 def _shows(look: Look, cut: Look) -> bool:

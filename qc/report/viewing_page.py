@@ -121,8 +121,6 @@ def _headline(looks: Sequence[Look]) -> str:
 def _place(number: int, look: Look, stills: Stills, several: bool) -> Place:
     place = look.place
     details = list(wording.place_details(place, look.reasons[0].finding.unit if look.reasons else "")) if place else []
-    if look.routine and several:
-        details.append(listed(look.outlets))
     questions = dict.fromkeys(QUESTIONS.get(reason.finding.check, "") for reason in look.reasons)
     return Place(
         number=number,
@@ -130,19 +128,31 @@ def _place(number: int, look: Look, stills: Stills, several: bool) -> Place:
         verb="Listen" if look.listen else "Look",
         done="heard" if look.listen else "seen",
         label=wording.place_range(place) if place else f"frame {look.span.first}",
-        details=", ".join(details),
+        details=_capital(", ".join(details)),
         question=ROUTINE if look.routine else " ".join(words for words in questions if words),
         whys=tuple(_why(reason, several) for reason in look.reasons),
-        routine=sentence(look.routine),
+        routine=_routine(look, several),
         shots=() if look.listen else _shots(look, stills),
     )
 
 
+def _routine(look: Look, several: bool) -> str:
+    words = [f"{what} ({listed(names)})" if several else what for what, names in look.routine]
+    return sentence("; ".join(words))
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def _why(reason: Reason, several: bool) -> Why:
     finding = reason.finding
-    words = f"{wording.title(finding)}: {wording.measured(finding)}, limit {wording.limit(finding)}"
-    words += f" ({listed(reason.outlets)})." if several else "."
-    return Why(badge(finding.outcome), f"{words} {sentence(finding.reason)}".strip())
+    limits = [
+        (visible(limit) or "not given", f" ({listed(names)})" if several else "") for limit, names in reason.limits
+    ]
+    words = f"{wording.title(finding)}: {wording.measured(finding)}, limit "
+    words += "; or ".join(f"{limit}{outlets}" for limit, outlets in limits)
+    return Why(badge(finding.outcome), f"{words}. {sentence(finding.reason)}".strip())
 
 
 def _shots(look: Look, stills: Stills) -> tuple[Shot, ...]:

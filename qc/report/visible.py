@@ -33,9 +33,9 @@ def encodable(text: str) -> str:
     return _SURROGATE.sub(lambda match: f"<U+{ord(match[0]):04X}>", text)
 
 
-def sentence(text: str) -> str:
+def sentence(text: str, longest: int = LONGEST) -> str:
     """The text with a capital at its start and a full stop at its end; a first word like "dBFS" stays."""
-    text = visible(text)
+    text = visible(text, longest)
     first = text.split(" ", 1)[0]
     if first.isalpha() and first.islower():
         text = text[0].upper() + text[1:]
