@@ -47,6 +47,9 @@ def check(
         Path | None,
         typer.Option(metavar="TOML", show_default=False, help="Findings that were agreed to be let through."),
     ] = None,
+    markers: Annotated[
+        bool, typer.Option("--markers", help="Also write marker lists for the edit: CSV, EDL and OTIO.")
+    ] = False,
     strict: Annotated[bool, typer.Option("--strict", help="Exit 4 if there are advisories.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="One line per file and outlet.")] = False,
     fresh: Annotated[bool, typer.Option("--fresh", help="Measure again even if the file is known.")] = False,
@@ -81,10 +84,10 @@ def check(
         terminal.warn(f"Ignored: {shown(stray.path)} ({stray.why})")
     for folder in inventory.empty:
         terminal.warn(f"No media file in {shown(folder)}")
-    narrator = Narrator(terminal, Paperwork(out), block, total=len(inventory.files), quiet=quiet)
+    narrator = Narrator(terminal, Paperwork(out, markers=markers), block, total=len(inventory.files), quiet=quiet)
     with narrator:
         results = check_files(inventory.files, ask, narrator)
-    narrator.closing(results)
+    narrator.closing(results, block(*results))
     if json:
         _deliver(terminal, json, combined_json(results, block(*results)))
     if junit:

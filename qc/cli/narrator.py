@@ -76,7 +76,7 @@ class Narrator(Listener):
 
     def ends(self, checked: CheckedFile) -> None:
         self._line.stop()
-        pages = self._paperwork.write(checked, self._block(checked))
+        written = self._paperwork.write(checked, self._block(checked))
         self._done += 1
         if checked.trouble:
             self._terminal.warn(visible(checked.trouble))
@@ -85,16 +85,19 @@ class Narrator(Listener):
                 one_line(verdict) if self._quiet else verdict_text(verdict, colour=self._terminal.colour)
             )
         if not self._quiet:
-            for page in pages:
+            for page in written.reports:
                 self._terminal.say(f"  report: {shown(page)}")
             self._terminal.say()
 
-    def closing(self, results: Sequence[CheckedFile]) -> None:
-        """The end of a run: overview of several verdicts, cautions, reports that could not be written."""
+    def closing(self, results: Sequence[CheckedFile], run: RunBlock) -> None:
+        """The end of a run: overview of several verdicts, cautions, the index, what could not be written."""
+        index = self._paperwork.index(run)
         if not self._quiet:
             verdicts = [verdict for result in results for verdict in result.verdicts]
             self._terminal.say(overview_text(verdicts, colour=self._terminal.colour), end="")
             self._terminal.say(cautions_text(verdicts), end="")
+            if index:
+                self._terminal.say(f"All papers: {shown(index)}")
         for trouble in self._paperwork.troubles()[:1]:
             self._terminal.warn(str(trouble))
 

@@ -1,57 +1,133 @@
-"""The report files of a run: per file and outlet HTML, JSON, JUnit and timing sheet."""
+"""The papers of a run: per file and outlet, per file, and the index over all of them."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import quote
 
 from qc.delivery.run import CheckedFile
 from qc.judge.verdict import Verdict
 from qc.report.document import report_json
+from qc.report.edition import Edition
 from qc.report.files import ReportNotWritten, write_report
 from qc.report.html import report_html
+from qc.report.index_page import index_html
 from qc.report.junit import junit_xml
-from qc.report.media_file import MediaFile
+from qc.report.mix_page import mix_html
 from qc.report.names import ReportNames
+from qc.report.overview import FileRow, Link
 from qc.report.run import RunBlock
+from qc.report.timing_page import timing_html
 from qc.report.timing_sheet import timing_sheet
+from qc.report.viewing_page import viewing_html
+
+INDEX = "index.html"
+
+#: (label, end of the file name, what makes it). Labels are what links are called.
+Papers = tuple[tuple[str, str, Callable[[], bytes]], ...]
+
+
+@dataclass(frozen=True)
+class Written:
+    """The papers of one file. report: the outlet reports to read first, one per outlet that could be written."""
+
+    row: FileRow
+    reports: tuple[Path, ...]
 
 
 class Paperwork:
-    """Writes the reports of each file as soon as it is checked, so that an interrupted run keeps them."""
+    """Writes the papers of each file as soon as it is checked, so that an interrupted run keeps them.
 
-    def __init__(self, folder: Path) -> None:
+    A paper that cannot be written is remembered, never raised: the verdict stands without it.
+    """
+
+    def __init__(self, folder: Path, *, markers: bool = False) -> None:
         self._folder = folder
+        self._markers = markers
         self._names = ReportNames()
+        self._rows: list[FileRow] = []
         self._troubles: list[ReportNotWritten] = []
 
-    def write(self, checked: CheckedFile, run: RunBlock) -> tuple[Path, ...]:
-        """The HTML reports of one file, one per outlet. A report that cannot be written is remembered, not raised."""
-        pages: list[Path] = []
+    def write(self, checked: CheckedFile, run: RunBlock) -> Written:
+        """All papers of one file."""
+        folder = self._names.folder(checked.file.name)
+        sheets = self._write(folder, folder, self._of_file(checked, run))
+        reports: dict[str, tuple[Link, ...]] = {}
+        first: list[Path] = []
         for verdict in checked.verdicts:
-            pages += self._write(verdict, checked.file, run)[:1]
-        return tuple(pages)
+            stem = self._names.stem(folder, verdict.profile.code)
+            links = self._write(folder, stem, self._of_outlet(checked, verdict, sheets, run))
+            reports[verdict.profile.code] = links
+            if links:
+                first.append(self._folder / folder / f"{stem}.html")
+        row = FileRow(checked.file, checked.verdicts, checked.one_mix, reports, sheets)
+        self._rows.append(row)
+        return Written(row, tuple(first))
+
+    def index(self, run: RunBlock) -> Path | None:
+        """The page over everything written so far; None if it could not be written."""
+        path = self._folder / INDEX
+        return path if self._put(path, lambda: index_html(self._rows, run)) else None
 
     def troubles(self) -> tuple[ReportNotWritten, ...]:
         """What could not be written."""
         return tuple(self._troubles)
 
-    def _write(self, verdict: Verdict, file: MediaFile, run: RunBlock) -> tuple[Path, ...]:
-        contents = {
-            "html": report_html(verdict, file, run),
-            "json": report_json([file], [verdict], run),
-            "xml": junit_xml([verdict], {file.name: file}, run),
-            "csv": timing_sheet(verdict),
-        }
-        paths = []
-        for ending, content in contents.items():
-            path = self._folder / self._names.name(verdict.file, verdict.profile.code, ending)
-            try:
-                paths.append(write_report(path, content))
-            except ReportNotWritten as trouble:
-                self._troubles.append(trouble)
+    def _of_outlet(self, checked: CheckedFile, verdict: Verdict, sheets: Sequence[Link], run: RunBlock) -> Papers:
+        file, stills = checked.file, checked.stills
+        beside = [Link(link.label, link.href.rpartition("/")[2]) for link in sheets]
+        return (
+            ("Report", ".html", lambda: report_html(verdict, file, run, stills=stills, links=beside)),
+            (
+                "Report to send to the outlet",
+                ".for-outlet.html",
+                lambda: report_html(verdict, file, run, edition=Edition.OUTLET, stills=stills),
+            ),
+            ("Timing sheet", ".timing.html", lambda: timing_html(verdict, file, run)),
+            ("Timing sheet (CSV)", ".timing.csv", lambda: timing_sheet(verdict)),
+            ("JSON", ".json", lambda: report_json([file], [verdict], run)),
+            ("JUnit", ".xml", lambda: junit_xml([verdict], {file.name: file}, run)),
+        )
+
+    def _of_file(self, checked: CheckedFile, run: RunBlock) -> Papers:
+        verdicts, file = checked.verdicts, checked.file
+        papers: Papers = (
+            ("Mixer's sheet", ".mix.html", lambda: mix_html(verdicts, file, checked.one_mix, run)),
+            ("Viewing list", ".viewing.html", lambda: viewing_html(verdicts, file, checked.stills, run)),
+        )
+        return papers + self._marker_lists(checked) if self._markers else papers
+
+    def _marker_lists(self, checked: CheckedFile) -> Papers:
+        from qc.report.marker_csv import marker_csv
+        from qc.report.marker_edl import marker_edl
+        from qc.report.marker_otio import marker_otio
+        from qc.report.markers import markers_of
+
+        markers, file = markers_of(checked.verdicts), checked.file
+        return (
+            ("Markers (CSV)", ".markers.csv", lambda: marker_csv(markers, file)),
+            ("Markers (EDL)", ".markers.edl", lambda: marker_edl(markers, file)),
+            ("Markers (OTIO)", ".markers.otio", lambda: marker_otio(markers, file)),
+        )
+
+    def _write(self, folder: str, stem: str, papers: Papers) -> tuple[Link, ...]:
+        """Links to what could be written, relative to the index; after the first trouble the rest is left."""
+        links = []
+        for label, ending, make in papers:
+            if not self._put(self._folder / folder / f"{stem}{ending}", make):
                 break
-        return tuple(paths)
+            links.append(Link(label, quote(f"{folder}/{stem}{ending}")))
+        return tuple(links)
+
+    def _put(self, path: Path, make: Callable[[], bytes]) -> bool:
+        try:
+            write_report(path, make())
+        except ReportNotWritten as trouble:
+            self._troubles.append(trouble)
+            return False
+        return True
 
 
 def combined_json(results: Sequence[CheckedFile], run: RunBlock) -> bytes:

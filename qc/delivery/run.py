@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from qc.delivery.evidence import stills_of
 from qc.delivery.names import names_in_run
 from qc.delivery.settle import DEFAULT_SECONDS, require_settled
 from qc.delivery.status import NOT_MEASURED, most_serious, status_of
@@ -20,6 +21,7 @@ from qc.report.media_file import MediaFile, media_file, unreadable_file
 from qc.report.still import Stills
 
 if TYPE_CHECKING:
+    from qc.judge.together import Together
     from qc.judge.waivers import WaiverRule
     from qc.measurement.store import Store
     from qc.outlets.load import LoadedProfile
@@ -111,11 +113,20 @@ def _check(path: Path, name: str, ask: Ask, sizes: set[int], listener: Listener)
     except CannotMeasure as error:
         return _unreadable(path, name, ask, error)
     measurement = replace(measurement, identity=replace(measurement.identity, name=name))
-    verdicts = tuple(_verdict(measurement, profile, ask) for profile in ask.profiles)
-    statuses = [status_of(verdict, ask.strict) for verdict in verdicts]
+    judged = _judge(measurement, ask)
+    statuses = [status_of(verdict, ask.strict) for verdict in judged.verdicts]
     if not measurement.complete:
         statuses.append(NOT_MEASURED)
-    return CheckedFile(path, media_file(measurement), verdicts, measurement.libraries, most_serious(statuses), "")
+    return CheckedFile(
+        path=path,
+        file=media_file(measurement),
+        verdicts=judged.verdicts,
+        libraries=measurement.libraries,
+        status=most_serious(statuses),
+        trouble="",
+        one_mix=judged.one_mix,
+        stills=stills_of(path, measurement, judged.verdicts, ask),
+    )
 
 
 def _measure(path: Path, name: str, ask: Ask, sizes: set[int], listener: Listener) -> Measurement:
@@ -148,11 +159,15 @@ def _header_judge(name: str, ask: Ask, listener: Listener) -> Callable[[FileFact
     return on_facts
 
 
-def _verdict(measurement: Measurement, profile: LoadedProfile, ask: Ask) -> Verdict:
-    from qc.judge import judge
+def _judge(measurement: Measurement, ask: Ask) -> Together:
+    from qc.judge.together import judge_together
 
-    sheet = _sheet(measurement.clock, profile, ask)
-    return judge(measurement, profile, sheet=sheet, waivers=ask.waivers)
+    return judge_together(
+        measurement,
+        ask.profiles,
+        sheet_of=lambda profile: _sheet(measurement.clock, profile, ask),
+        waivers=ask.waivers,
+    )
 
 
 def _sheet(clock: Clock, profile: LoadedProfile, ask: Ask) -> TimingSheet | None:

@@ -54,7 +54,7 @@ class Season:
         self._keep = keep
         self._versions = tuple(versions)
         self._folder = out / EPISODES_FOLDER
-        self._paperwork = Paperwork(out)
+        self._paperwork = Paperwork(out, markers=True)
         self._stems: dict[int, Stems] = {}
         self._lock = Lock()
         self._stop = Event()
@@ -110,5 +110,6 @@ class Season:
     def _check(self, version: Version, path: Path, started: datetime) -> Shown:
         ask = Ask(profiles=(load_profile(version.outlet),), settle=0)
         checked = check_files([path], ask)[0]
-        pages = self._paperwork.write(checked, run_block([checked.libraries], started, {"demo": True}))
-        return Shown(version, checked, score(version, checked.verdicts[0]), pages[0] if pages else None)
+        run = run_block([checked.libraries], started, {"demo": True})
+        reports = self._paperwork.write(checked, run).reports
+        return Shown(version, checked, score(version, checked.verdicts[0]), reports[0] if reports else None)

@@ -1,4 +1,4 @@
-"""Names of report files, made safe from names that come from outside.
+"""Names of the papers of a run, made safe from names that come from outside.
 
 A media file's name may hold 255 bytes of anything but a slash: newlines, a leading dash, right-to-left
 overrides. Letters and digits of any script stay (normalised to NFC); the rest becomes "_". A name that had
@@ -39,27 +39,27 @@ def _kept(character: str) -> str:
 
 
 class ReportNames:
-    """Hands out names for one report folder, none twice.
+    """Names of the papers of one run: a folder per media file, in it a paper per outlet and kind; none twice.
 
     Two files of the same name from two folders, or names that differ in case only, get "-2", "-3" in the
-    order they come.
+    order they come; so do two outlets of the same code.
     """
 
     def __init__(self) -> None:
-        self._taken: dict[str, int] = {}
+        self._taken = {"index.html"}
 
-    def name(self, file: str, code: str, ending: str) -> str:
-        """ "BRLN_0206_v01.mxf.corvane-5.html" for a media file name, an outlet code and an ending."""
-        stem = f"{safe(file)}.{safe(code, MOST_CODE_BYTES)}"
-        key = f"{stem}.{ending}".casefold()
-        self._taken[key] = self._taken.get(key, 0) + 1
-        count = self._taken[key]
-        if count == 1:
-            return f"{stem}.{ending}"
-        return self._free(stem, ending, count)
+    def folder(self, file: str) -> str:
+        """Folder of one media file, "BRLN_0206_v01.mxf"; to be asked for once a file."""
+        return self._free(safe(file))
 
-    def _free(self, stem: str, ending: str, count: int) -> str:
-        while f"{stem}-{count}.{ending}".casefold() in self._taken:
+    def stem(self, folder: str, code: str) -> str:
+        """Start of the names of one outlet's papers in that folder, "BRLN_0206_v01.mxf.corvane-5"."""
+        return self._free(f"{folder}.{safe(code, MOST_CODE_BYTES)}")
+
+    def _free(self, wanted: str) -> str:
+        name, count = wanted, 1
+        while name.casefold() in self._taken:
             count += 1
-        self._taken[f"{stem}-{count}.{ending}".casefold()] = 1
-        return f"{stem}-{count}.{ending}"
+            name = f"{wanted}-{count}"
+        self._taken.add(name.casefold())
+        return name

@@ -96,7 +96,7 @@ def test_a_batch_finishes_and_returns_the_most_serious(clean: Path, profiles: di
         ("clean.mov", "pier", "fail"),
     ]
     assert len(done.out.splitlines()) == 6
-    assert len(list((tmp_path / "reports").glob("*.html"))) == 6
+    assert len(list((tmp_path / "reports").glob("*/*.for-outlet.html"))) == 6
     assert (tmp_path / "all.xml").read_bytes().startswith(b"<?xml")
     assert not list(tmp_path.rglob("*.part"))
 
@@ -167,4 +167,4 @@ def test_files_of_one_name_stay_apart(clean: Path, profiles: dict[str, Path], tm
         "check", "a", "b", "--outlet", profiles["good"], "--settle", 0, "--json", "-", cwd=tmp_path,
     )  # fmt: skip
     assert [verdict["file"] for verdict in done.document["verdicts"]] == ["a/same.mov", "b/same.mov"]
-    assert len(list((tmp_path / "reports").glob("*.html"))) == 2
+    assert len(list((tmp_path / "reports").glob("*/*.for-outlet.html"))) == 2

@@ -38,7 +38,8 @@ HOSTILE = [
 @pytest.mark.parametrize("name", HOSTILE)
 def test_a_hostile_name_makes_a_plain_file(tmp_path, name):
     """Whatever the media file or the outlet is called, the report is one plain file in its folder."""
-    path = tmp_path / ReportNames().name(name, name, "html")
+    names = ReportNames()
+    path = tmp_path / f"{names.stem(names.folder(name), name)}.for-outlet.html"
     write_report(path, b"x")
 
     assert [entry.name for entry in tmp_path.iterdir()] == [path.name]
@@ -50,14 +51,16 @@ def test_a_hostile_name_makes_a_plain_file(tmp_path, name):
 
 def test_an_ordinary_name_stays_as_it_is():
     """People find the report by the name of the file."""
-    assert ReportNames().name("BRLN_0206_v01.mxf", "corvane-5", "html") == "BRLN_0206_v01.mxf.corvane-5.html"
+    names = ReportNames()
+    assert names.folder("BRLN_0206_v01.mxf") == "BRLN_0206_v01.mxf"
+    assert names.stem("BRLN_0206_v01.mxf", "corvane-5") == "BRLN_0206_v01.mxf.corvane-5"
 
 
 @given(st.lists(st.text(min_size=1, max_size=80), min_size=2, max_size=6, unique=True))
 def test_different_names_never_share_a_report(names):
     """Case, normal form or replaced characters: two files always get two reports."""
     given_names = ReportNames()
-    reports = [given_names.name(name, "corvane-5", "html").casefold() for name in names]
+    reports = [given_names.folder(name).casefold() for name in names]
 
     assert len(set(reports)) == len(names)
 
@@ -72,13 +75,15 @@ def test_composed_and_decomposed_forms_do_not_collide():
 
 
 def test_the_same_name_from_two_folders_is_numbered():
-    """Second of the same name: "-2"; a file that is really called so gets another."""
+    """Second of the same name: "-2"; a file that is really called so, and the index, are never overwritten."""
     names = ReportNames()
 
-    assert names.name("a.mov", "x", "html") == "a.mov.x.html"
-    assert names.name("A.mov", "x", "html") == "A.mov.x-2.html"
-    assert names.name("a.mov", "x", "csv") == "a.mov.x.csv"
-    assert names.name("a.mov", "x-2", "html").casefold() != "a.mov.x-2.html"
+    assert names.folder("a.mov") == "a.mov"
+    assert names.folder("A.mov") == "A.mov-2"
+    assert names.folder("a.mov-2").casefold() != "a.mov-2"
+    assert names.folder("index.html") != "index.html"
+    assert names.stem("a.mov", "x") == "a.mov.x"
+    assert names.stem("a.mov", "X") == "a.mov.X-2"
 
 
 def test_an_old_report_stays_until_the_new_one_is_whole(tmp_path, monkeypatch):
