@@ -8,12 +8,13 @@ from enum import StrEnum
 import numpy as np
 from markupsafe import Markup
 
-from qc.judge.limits import number
+from qc.judge.limits import number, on_meter
 from qc.judge.timeline import STEPS_PER_SECOND, Curve, GroupCurves, Timeline
 from qc.judge.verdict import Finding, Place
 from qc.report import wording
 from qc.report.drawing.columns import Columns, Scale, bars_over, columns_of, outline
 from qc.report.drawing.elements import element, percent, plain, together
+from qc.report.drawing.lanes import ceiling_for_bars
 from qc.report.visible import visible
 
 #: Seconds shown on each side of the place, and of the whole stretch at least.
@@ -29,6 +30,7 @@ class Kind(StrEnum):
     SHORT_TERM = "short-term loudness"
     MOMENTARY = "momentary loudness"
     SILENCE = "level"
+    LEVEL = "level up to the cut"
 
 
 #: Requirement -> what its places look like as a curve. Places of other requirements are seen, not heard.
@@ -38,7 +40,10 @@ KINDS = {
     "loudness.max_momentary": Kind.MOMENTARY,
     "silence.inside_acts": Kind.SILENCE,
     "silence.one_channel": Kind.SILENCE,
+    "structure.act_ends": Kind.LEVEL,
 }
+
+_LEVELS = (Kind.SILENCE, Kind.LEVEL)
 
 
 def stretch_of(finding: Finding, timeline: Timeline, place: Place, *, ident: str) -> Markup | None:
@@ -47,7 +52,10 @@ def stretch_of(finding: Finding, timeline: Timeline, place: Place, *, ident: str
     if kind is None:
         return None
     value = wording.number(place.value, finding.unit) if place.value is not None and kind is not Kind.SILENCE else ""
-    return stretch_svg(timeline, place, kind, group=_group_of(finding, timeline), value=value, ident=ident)
+    group, limit = _group_of(finding, timeline), None
+    if kind is Kind.LEVEL and isinstance(finding.measured, float) and finding.margin is not None:
+        limit = on_meter(on_meter(finding.measured) + finding.margin)
+    return stretch_svg(timeline, place, kind, group=group, value=value, limit=limit, ident=ident)
 
 
 def _group_of(finding: Finding, timeline: Timeline) -> str:
@@ -57,12 +65,20 @@ def _group_of(finding: Finding, timeline: Timeline) -> str:
 
 
 def stretch_svg(
-    timeline: Timeline, place: Place, kind: Kind, *, group: str = "", value: str = "", ident: str
+    timeline: Timeline,
+    place: Place,
+    kind: Kind,
+    *,
+    group: str = "",
+    value: str = "",
+    limit: float | None = None,
+    ident: str,
 ) -> Markup | None:
     """A figure of about 10 s: the curve, its limit, the place, timecodes at both ends.
 
     group  whose curve; "" is the first judged group
     value  what was measured there, in words; "" leaves it to the place's note
+    limit  to draw instead of the curve's own
     None if there is no such curve, or it has no value here.
     """
     curve = _curve(timeline, place, kind, group)
@@ -73,13 +89,14 @@ def stretch_svg(
     if not len(values) or np.isnan(values).all():
         return None
     columns = columns_of(values, _MOST_COLUMNS)
-    limit = _limit(curve, kind)
+    limit = _limit(curve, kind) if limit is None else limit
     scale = _scale(columns, limit, kind)
-    words = _words(timeline, place, kind, curve, limit, value, view)
+    over = ceiling_for_bars(curve) if kind is Kind.TRUE_PEAK else None
+    words = _words(place, kind, curve, limit, value)
     drawing = element(
         "svg",
         _event(place, view, timeline),
-        _path(columns, values, scale, kind, limit, view),
+        _path(columns, values, scale, kind, over, view),
         _limit_line(limit, scale, kind),
         _reading(values, place, timeline, view, scale, kind, value),
         _ends(timeline, view),
@@ -144,21 +161,21 @@ def _limit(curve: Curve, kind: Kind) -> float | None:
     """The line that matters here: ceiling, highest accepted value, or floor of silence."""
     if kind is Kind.TRUE_PEAK:
         return curve.high
-    return curve.low if kind is Kind.SILENCE else curve.most
+    return curve.low if kind is Kind.SILENCE else None if kind is Kind.LEVEL else curve.most
 
 
 def _scale(columns: Columns, limit: float | None, kind: Kind) -> Scale:
     """The values and the limit, with air; what is far below is of no interest."""
     top = max(value for value in (columns.top, limit, -90.0) if value is not None)
     low = min(value for value in (columns.bottom, limit, top) if value is not None)
-    under = {Kind.TRUE_PEAK: 18.0, Kind.SILENCE: 60.0}.get(kind, 24.0)
-    reach = limit - 12 if kind is Kind.SILENCE and limit is not None else low
+    under = {Kind.TRUE_PEAK: 18.0, Kind.SILENCE: 60.0, Kind.LEVEL: 60.0}.get(kind, 24.0)
+    reach = limit - 12 if kind in _LEVELS and limit is not None else low
     return Scale(max(min(low, reach), top - under) - 2, top + 4, HEIGHT)
 
 
-def _path(columns: Columns, values: np.ndarray, scale: Scale, kind: Kind, limit: float | None, view: _View) -> Markup:
+def _path(columns: Columns, values: np.ndarray, scale: Scale, kind: Kind, over: float | None, view: _View) -> Markup:
     upper = scale.of(columns.high)
-    bars = kind in (Kind.TRUE_PEAK, Kind.SILENCE)
+    bars = kind is Kind.TRUE_PEAK or kind in _LEVELS
     drawn = [
         element(
             "path",
@@ -167,9 +184,9 @@ def _path(columns: Columns, values: np.ndarray, scale: Scale, kind: Kind, limit:
             vector_effect="non-scaling-stroke",
         )
     ]
-    if limit is not None and kind is not Kind.SILENCE:
-        over = bars_over(columns.high, limit, scale) if bars else ""
-        drawn += [element("path", d=over, class_="tl-over", vector_effect="non-scaling-stroke")] if over else []
+    standing_out = bars_over(columns.high, over, scale) if over is not None else ""
+    if standing_out:
+        drawn.append(element("path", d=standing_out, class_="tl-over", vector_effect="non-scaling-stroke"))
     start, end = view.step / STEPS_PER_SECOND, (view.step + len(values)) / STEPS_PER_SECOND
     long = view.end - view.start
     return element(
@@ -197,9 +214,7 @@ def _limit_line(limit: float | None, scale: Scale, kind: Kind) -> Markup:
     if limit is None:
         return Markup("")
     y = plain(scale.y(limit))
-    line = element(
-        "line", class_="tl-ceiling" if kind is not Kind.SILENCE else "tl-target", x1="0", x2="100%", y1=y, y2=y
-    )
+    line = element("line", class_="tl-ceiling" if kind not in _LEVELS else "tl-target", x1="0", x2="100%", y1=y, y2=y)
     return together(
         line, element("text", number(limit), x=-6, y=plain(scale.y(limit) + 4), text_anchor="end", class_="tl-value")
     )
@@ -212,24 +227,35 @@ def _reading(
     first = int(place.span.first / timeline.rate * STEPS_PER_SECOND) - view.step
     end = int(np.ceil(max(place.span.end, place.span.first + 1) / timeline.rate * STEPS_PER_SECOND)) - view.step
     inside = values[max(first, 0) : max(end, 1)]
-    if kind is Kind.SILENCE:
-        seconds = place.span.frames / timeline.rate
+    if kind in _LEVELS:
+        said = value or f"{place.span.frames / timeline.rate:.2f} s"
         middle = (place.span.first + place.span.end) / 2 / timeline.rate
-        return element("text", f"{seconds:.2f} s", x=view.x(middle), y=14, text_anchor="middle", class_="tl-value")
+        return _beside(said, middle, view, 14.0, 4)
     if not np.isfinite(inside).any():
         return Markup("")
-    at = int(np.nanargmax(inside)) + max(first, 0)
+    # The step that reads what the finding says; a neighbour that the frame touches may be higher.
+    off = np.abs(inside - place.value) if place.value is not None else -inside
+    at = int(np.nanargmin(np.where(np.isfinite(inside), off, np.nan))) + max(first, 0)
     seconds = (view.step + at + 0.5) / STEPS_PER_SECOND
     y = scale.y(float(values[at]))
     ring = element("circle", class_="st-ring", cx=view.x(seconds), cy=plain(y), r=5)
     if not value:
         return ring
+    return together(ring, _beside(value, seconds, view, max(12.0, y - 3), 9))
+
+
+def _beside(words: str, seconds: float, view: _View, y: float, away: int) -> Markup:
+    """Words beside a moment, on the side that has room; a drawing of its own, so that the distance is in pixels."""
     right = (seconds - view.start) / (view.end - view.start) > 0.6
-    # A nested drawing, so that the distance to the ring is in pixels.
     text = element(
-        "text", value, x=-9 if right else 9, y="0", text_anchor="end" if right else "start", class_="tl-value st-value"
+        "text",
+        words,
+        x=-away if right else away,
+        y="0",
+        text_anchor="end" if right else "start",
+        class_="tl-value st-value",
     )
-    return together(ring, element("svg", text, x=view.x(seconds), y=plain(max(12.0, y - 3)), overflow="visible"))
+    return element("svg", text, x=view.x(seconds), y=plain(y), overflow="visible")
 
 
 def _ends(timeline: Timeline, view: _View) -> Markup:
@@ -247,13 +273,11 @@ def _label(timeline: Timeline, seconds: float) -> str:
     return timeline.clock.at(min(round(seconds * timeline.rate), timeline.frames))
 
 
-def _words(
-    timeline: Timeline, place: Place, kind: Kind, curve: Curve, limit: float | None, value: str, view: _View
-) -> str:
+def _words(place: Place, kind: Kind, curve: Curve, limit: float | None, value: str) -> str:
     """What the drawing says: figure, place, value, limit."""
-    name = kind.value if kind is not Kind.SILENCE else "level (RMS of 10 ms)"
-    if place.channel is not None:
-        name += f", channel {place.channel}" if kind is Kind.SILENCE else ""
+    name = kind.value if kind not in _LEVELS else "level (RMS of 10 ms)"
+    if place.channel is not None and kind in _LEVELS:
+        name += f", channel {place.channel}"
     said = [f"{name[0].upper()}{name[1:]} at {wording.place_range(place)}"]
     if value:
         said[0] += f": {visible(value)}"
