@@ -281,10 +281,24 @@ def test_any_timeline_can_be_drawn(name: str) -> None:
     drawing = timeline_svg(verdict.timeline, marks_of(verdict))
     text = " ".join(read(drawing).itertext())
     assert not re.search(r"\b(nan|inf|none)\b", drawing.replace('preserveAspectRatio="none"', ""), re.IGNORECASE)
-    if name == "without sound":
-        assert "No sound stream" in text
+    said = {"without sound": "No sound stream", "digital silence": "digital silence", "one frame": "too short"}
+    assert said.get(name, "") in text
     if not verdict.timeline.parts:
         assert verdict.timeline.no_parts[1:].rstrip(".") in text
+
+
+def test_a_curve_ends_with_its_file() -> None:
+    """A file of one frame is shorter than a tenth of a second: what goes beyond it is cut off, not drawn over the
+    page."""
+    verdict = judge(ODD["one frame"](), made.loaded())
+    root = read(timeline_svg(verdict.timeline, ()))
+    held = {child: parent for parent in root.iter() for child in parent}
+    curves = [svg for svg in root.iter("svg") if svg.get("viewBox")]
+    assert curves and any(share(curve, "width") > 1 for curve in curves)
+    for curve in curves:
+        around = held[curve]
+        assert around.tag == "svg" and around.get("width") == "100%"
+        assert around.get("class") is None and around.get("overflow") is None  # hidden, as drawings inside others are
 
 
 def test_the_words_say_what_the_drawing_shows() -> None:

@@ -208,16 +208,28 @@ def _curve(timeline: Timeline, curve: Curve, columns: Columns, scale: Scale, pat
     if not columns.count:
         return Markup("")
     seconds = timeline.frames / timeline.rate
-    return element(
+    width = percent(len(curve.values) / STEPS_PER_SECOND, seconds)
+    return framed(path_of(path, kind), "0%", width, columns.count, scale.height)
+
+
+def path_of(d: str, kind: str) -> Markup:
+    return element("path", d=d, class_=kind, vector_effect="non-scaling-stroke")
+
+
+def framed(paths: Markup, x: str, width: str, columns: int, height: float) -> Markup:
+    """Paths in units of columns and pixels, stretched to their place; the last step may go beyond the file's end,
+    where it is cut off."""
+    inner = element(
         "svg",
-        element("path", d=path, class_=kind, vector_effect="non-scaling-stroke"),
-        x="0",
+        paths,
+        x=x,
         y="0",
-        width=percent(len(curve.values) / STEPS_PER_SECOND, seconds),
-        height=plain(scale.height),
-        viewBox=f"0 0 {columns.count} {plain(scale.height)}",
+        width=width,
+        height=plain(height),
+        viewBox=f"0 0 {columns} {plain(height)}",
         preserveAspectRatio="none",
     )
+    return element("svg", inner, width="100%", height=plain(height))
 
 
 def _lines(curve: Curve, scale: Scale) -> Markup:

@@ -14,7 +14,7 @@ from qc.judge.verdict import Finding, Place
 from qc.report import wording
 from qc.report.drawing.columns import Columns, Scale, bars_over, columns_of, outline
 from qc.report.drawing.elements import element, percent, plain, together
-from qc.report.drawing.lanes import ceiling_for_bars
+from qc.report.drawing.lanes import ceiling_for_bars, framed, path_of
 from qc.report.visible import visible
 
 #: Seconds shown on each side of the place, and of the whole stretch at least.
@@ -176,29 +176,15 @@ def _scale(columns: Columns, limit: float | None, kind: Kind) -> Scale:
 def _path(columns: Columns, values: np.ndarray, scale: Scale, kind: Kind, over: float | None, view: _View) -> Markup:
     upper = scale.of(columns.high)
     bars = kind is Kind.TRUE_PEAK or kind in _LEVELS
-    drawn = [
-        element(
-            "path",
-            d=outline(upper, upper * 0 + scale.height if bars else scale.of(columns.low)),
-            class_="tl-peaks" if bars else "tl-curve",
-            vector_effect="non-scaling-stroke",
-        )
-    ]
+    lower = upper * 0 + scale.height if bars else scale.of(columns.low)
+    drawn = [path_of(outline(upper, lower), "tl-peaks" if bars else "tl-curve")]
     standing_out = bars_over(columns.high, over, scale) if over is not None else ""
     if standing_out:
-        drawn.append(element("path", d=standing_out, class_="tl-over", vector_effect="non-scaling-stroke"))
+        drawn.append(path_of(standing_out, "tl-over"))
     start, end = view.step / STEPS_PER_SECOND, (view.step + len(values)) / STEPS_PER_SECOND
     long = view.end - view.start
-    return element(
-        "svg",
-        *drawn,
-        x=percent(start - view.start, long),
-        width=percent(end - start, long),
-        y="0",
-        height=HEIGHT,
-        viewBox=f"0 0 {columns.count} {HEIGHT}",
-        preserveAspectRatio="none",
-    )
+    x, width = percent(start - view.start, long), percent(end - start, long)
+    return framed(together(*drawn), x, width, columns.count, HEIGHT)
 
 
 def _event(place: Place, view: _View, timeline: Timeline) -> Markup:

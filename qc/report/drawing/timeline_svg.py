@@ -66,6 +66,8 @@ def _parts_row(timeline: Timeline) -> Markup:
 
 def _runs_row(timeline: Timeline, ident: str, hatch: str, lines: Markup) -> Markup:
     runs = timeline.black if hatch == "black" else timeline.silence
+    if hatch == "silence" and timeline.no_curves and not timeline.levels:
+        return _row("Silence", sentence(timeline.no_curves), Markup(""))
     label = f"{_counted(len(runs), 'run')} of {hatch}"
     return _row(hatch.capitalize(), "", lanes.runs_lane(timeline, runs, hatch, ident, label, lines))
 
@@ -109,7 +111,7 @@ def _ceiling(curve: Curve) -> str:
         return "; no ceiling asked for"
     tolerance = curve.most is not None and curve.most != curve.high
     return f"; ceiling {number(curve.high)}" + (
-        f", read up to {number(curve.most or 0.0)} by the tolerance of measurement" if tolerance else ""
+        f", accepted up to {number(curve.most or 0.0)} by the tolerance of measurement" if tolerance else ""
     )
 
 
@@ -135,19 +137,23 @@ def timeline_words(timeline: Timeline, marks: Sequence[Mark]) -> str:
     numbered = flag_numbers(marks)
     if numbered:
         said.append(f"The places of {_counted(len(numbered), 'finding')} are marked by number")
-    return ". ".join(said) + "."
+    return " ".join(sentence(words[0].upper() + words[1:]) for words in said)
 
 
 def _loudness_words(timeline: Timeline, curve: Curve) -> str:
     top = _highest(timeline, curve, 3.0)
-    reached = f"goes up to {number(top)} {curve.unit}" if top is not None else "has no value to draw"
-    return f"Short-term loudness of the {_mix(timeline)} {reached}{_where(timeline)}{_asked(curve)}"
+    reached = f"goes up to {number(top)} {curve.unit}{_where(timeline)}" if top is not None else _nothing(curve)
+    return f"Short-term loudness of the {_mix(timeline)} {reached}{_asked(curve)}"
 
 
 def _peak_words(timeline: Timeline, curve: Curve) -> str:
     top = _highest(timeline, curve, 0.0)
-    reached = f"goes up to {number(top)} dBTP" if top is not None else "has no value to draw: digital silence"
-    return f"True peak of the {_mix(timeline)} {reached}{_where(timeline)}{_ceiling(curve)}"
+    reached = f"goes up to {number(top)} dBTP{_where(timeline)}" if top is not None else _nothing(curve)
+    return f"True peak of the {_mix(timeline)} {reached}{_ceiling(curve)}"
+
+
+def _nothing(curve: Curve) -> str:
+    return "is not drawn: digital silence" if np.isneginf(curve.values).any() else "is not drawn: the file is too short"
 
 
 def _where(timeline: Timeline) -> str:
@@ -164,6 +170,7 @@ def _highest(timeline: Timeline, curve: Curve, window: float) -> float | None:
             values[int(np.ceil(act.first * step + window * STEPS_PER_SECOND)) : int(act.end * step)] for act in acts
         ]
         values = np.concatenate(inside)
+        values = values if len(values) else curve.values  # acts shorter than a step
     real = values[np.isfinite(values)]
     return float(real.max()) if len(real) else None
 
