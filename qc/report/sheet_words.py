@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from urllib.parse import quote
 
 from qc.figures.resolution import on_meter
 from qc.report.overview import Link
@@ -51,7 +52,7 @@ class Grid:
 
 @dataclass(frozen=True)
 class Address:
-    """A link as the template prints it."""
+    """A link as the template prints it: printable ASCII, relative."""
 
     label: str
     href: str
@@ -59,8 +60,8 @@ class Address:
 
 def address(link: Link) -> Address:
     """A first part with a colon would be read as a scheme: "./" stands before it (RFC 3986, 4.2)."""
-    first = link.href.split("/", 1)[0]
-    return Address(visible(link.label), f"./{link.href}" if ":" in first else link.href)
+    href = quote(link.href, safe="%/:@!$&'()*+,;=~#?", errors="surrogateescape")
+    return Address(visible(link.label), f"./{href}" if ":" in href.split("/", 1)[0] else href)
 
 
 def on_one_decimal(value: float | None, unit: str = "") -> str:
