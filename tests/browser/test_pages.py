@@ -14,6 +14,7 @@ from urllib.parse import unquote, urlsplit
 import pytest
 
 from tests.kit.browser import DESK, HEIGHT, PHONE, TABLET, Visit, violations, violations_of_colour, visit
+from tests.kit.page_questions import FOCUSED, LINKS, OVERFLOW, PAPER_COLOUR, REACHABLE
 from tests.kit.pages import MadePage, made_pages
 
 if TYPE_CHECKING:
@@ -25,43 +26,11 @@ MOST_BYTES = 3_000_000
 #: Paper in millimetres: ISO 216, and ANSI/ASME Y14.1 (8.5 by 11 inches).
 PAPER = {"A4": (210, 297), "Letter": (216, 279)}
 
+#: The margin left and right of a printed page in millimetres, as the pages' style sheet asks for.
+MARGIN = 14
+
 #: More pages than this for a made verdict of a dozen findings is a broken print style, not a long report.
 MOST_PAGES = 14
-
-LINKS = """() => [...document.querySelectorAll('a, area')].map(link => {
-  const to = link.getAttribute('href') ?? link.getAttributeNS('http://www.w3.org/1999/xlink', 'href');
-  const id = to?.startsWith('#') ? decodeURIComponent(to.slice(1)) : null;
-  return {to, found: id === null || document.getElementById(id) !== null, words: link.textContent.trim() ||
-    link.getAttribute('aria-label') || link.querySelector('img')?.alt || ''};
-})"""
-
-#: What the Tab key has to reach, in order of the document: everything a pointer can work, as far as it can be seen.
-REACHABLE = """() => {
-  const all = [...document.querySelectorAll('a[href], button, summary, input, select, textarea, [tabindex]')];
-  window.reachable = all.filter(one => one.tabIndex >= 0 && one.checkVisibility());
-  return window.reachable.length;
-}"""
-
-#: The element that has the focus: its place in that list, and whether the focus can be seen.
-FOCUSED = """() => {
-  const one = document.activeElement, style = getComputedStyle(one), box = one.getBoundingClientRect();
-  const ringed = style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) > 0;
-  return {number: window.reachable.indexOf(one), seen: (ringed || style.boxShadow !== 'none') && box.width > 0,
-    inside: box.bottom > 0 && box.top < innerHeight, what: one.outerHTML.slice(0, 120)};
-}"""
-
-PAPER_COLOUR = "getComputedStyle(document.body).backgroundColor"
-
-OVERFLOW = """() => {
-  const root = document.documentElement;
-  const cut = [root, document.body].filter(one => ['hidden', 'clip'].includes(getComputedStyle(one).overflowX));
-  const wide = [...document.body.querySelectorAll('*')].filter(one => {
-    const box = one.getBoundingClientRect();
-    return box.right > root.clientWidth + 1 && box.width > 0 && box.height > 0;
-  });
-  return {scroll: root.scrollWidth, room: root.clientWidth, cut: cut.length,
-    wide: wide.slice(0, 5).map(one => one.outerHTML.slice(0, 120))};
-}"""
 
 
 @pytest.fixture(scope="module", params=made_pages(), ids=str)
@@ -113,7 +82,6 @@ def test_the_keyboard_reaches_everything_and_shows_where_it_is(opened: tuple[Vis
     """
     seen, _ = opened
     count = seen.page.evaluate(REACHABLE)
-    seen.page.evaluate("() => { document.activeElement.blur(); getSelection().removeAllRanges(); scrollTo(0, 0); }")
     for number in range(count):
         seen.page.keyboard.down("Tab")
         focused = seen.page.evaluate(FOCUSED)
@@ -149,6 +117,21 @@ def test_nothing_is_wider_than_the_window(opened: tuple[Visit, MadePage], width:
 
     assert found["scroll"] <= found["room"] == width, found
     assert found["cut"] == 0, found
+
+
+def test_nothing_is_wider_than_the_paper(opened: tuple[Visit, MadePage]) -> None:
+    """In its print style nothing sticks out of the narrower paper between its margins: no cell is cut."""
+    page = opened[0].page
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": round((PAPER["A4"][0] - 2 * MARGIN) * 96 / 25.4), "height": HEIGHT})
+    try:
+        found = page.evaluate(OVERFLOW)
+    finally:
+        page.emulate_media(media="screen")
+        page.set_viewport_size({"width": DESK, "height": HEIGHT})
+
+    assert found["scroll"] <= found["room"], found
+    assert found["wide"] == [], found
 
 
 @pytest.mark.parametrize("paper", PAPER)
