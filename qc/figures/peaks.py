@@ -60,14 +60,14 @@ _EVENT = np.dtype([("first", "i8"), ("end", "i8"), ("channel", "i8"), ("row", "i
 
 def _events(sound: SoundSeries, group: ChannelGroup, spans: Sequence[Span], ceiling_dbtp: float) -> np.ndarray:
     """(events,) of every channel and span, not in order."""
-    ceiling = 10 ** (ceiling_dbtp / 20)
+    ceiling = _at_or_under(10 ** (ceiling_dbtp / 20))
     found = []
     for span in clipped(spans, sound.rows):
         for channel in group.channels:
             if channel >= sound.channels:
                 continue
             values = sound.true_peak[span.first : span.end, channel]
-            over = np.flatnonzero(values.astype(np.float64) > ceiling)
+            over = np.flatnonzero(values > ceiling)
             if not len(over):
                 continue
             starts = np.concatenate([[0], np.flatnonzero(np.diff(over) > SAME_EVENT_ROWS) + 1])
@@ -80,6 +80,12 @@ def _events(sound: SoundSeries, group: ChannelGroup, spans: Sequence[Span], ceil
             events["channel"], events["row"], events["top"] = channel, span.first + over[firsts], tops
             found.append(events)
     return np.concatenate(found) if found else np.empty(0, _EVENT)
+
+
+def _at_or_under(magnitude: float) -> np.float32:
+    """The highest number of the series' own precision up to this one: whatever is over the one is over the other."""
+    near = np.float32(magnitude)
+    return np.nextafter(near, np.float32(-np.inf)) if float(near) > magnitude else near
 
 
 def _highest_first(events: np.ndarray) -> np.ndarray:

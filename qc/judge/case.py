@@ -19,6 +19,7 @@ from qc.judge.picture_format import NO_PICTURE
 from qc.judge.places import Places
 from qc.judge.steps import variable_rate
 from qc.measurement.record import Measurement, SoundSeries
+from qc.outlets.schema_kinds import Requirement
 from qc.programme.find import find_structure
 from qc.programme.gaps import find_gaps
 from qc.programme.sheet import TimingSheet
@@ -50,6 +51,11 @@ class Case(Headers):
     def others(self) -> tuple[Case, ...]:
         """The same file for the other outlets of the run."""
         return self.company.others(self) if self.company is not None else ()
+
+    @cached_property
+    def asked(self) -> dict[str, Requirement]:
+        """Requirements of the outlet by their id."""
+        return dict(self.profile.requirements())
 
     @cached_property
     def clock(self) -> Clock:

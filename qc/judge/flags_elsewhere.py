@@ -29,7 +29,7 @@ def with_what_others_ask(case: Case, requirement: Requirement, found: Finding) -
 
 def _told(other: Case, key: str, wanted: Choice | NumberChoice, unit: str) -> Consequence | None:
     """None if the other outlet asks nothing of it."""
-    asked = dict(other.profile.requirements()).get(key)
+    asked = other.asked.get(key)
     if not isinstance(asked, (Choice, NumberChoice)):
         return None
     theirs = {str(value).casefold() for value in asked.accept}
