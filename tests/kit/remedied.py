@@ -40,6 +40,17 @@ def with_gain(
     return _made(ffmpeg.output(source["v"], *tracks, str(out), vcodec="copy", acodec="pcm_s24le", timecode=label), out)
 
 
+def with_gains(path: Path, out: Path, gains: Sequence[float], *, label: str) -> Path:
+    """The same pictures with the one sound stream several times over, each at its own gain in dB."""
+    source = ffmpeg.input(str(path))
+    parts = source["a:0"].filter_multi_output("asplit", len(gains))
+    tracks = [
+        parts.stream(number).filter("volume", volume=f"{gain}dB", precision="double")
+        for number, gain in enumerate(gains)
+    ]
+    return _made(ffmpeg.output(source["v"], *tracks, str(out), vcodec="copy", acodec="pcm_s24le", timecode=label), out)
+
+
 def recut(
     path: Path, out: Path, pieces: Sequence[tuple[int, int] | int], rate: Fraction, label: str, encoder: dict[str, str]
 ) -> Path:

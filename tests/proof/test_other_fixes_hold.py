@@ -82,6 +82,27 @@ def test_cuts_in_frames_make_the_cut_that_was_asked_for(media_dir: Path) -> None
     assert [act.frames for act in after.programme.acts] == [120, 120, 120]
 
 
+def test_what_is_over_fits_where_there_is_room(media_dir: Path) -> None:
+    """Act 1 is 20 frames over and act 2 has room for them: moved there, both pass and the running time stays."""
+    film = episode(media_dir / "move.mov", acts=(140, 70, 118), break_frames=30, timecode=START)
+    outlet = made.loaded(
+        structure={
+            "acts": {"exact": 3}, "act_length": {"min": "60 frames", "max": "120 frames"},
+            "break_length": {"exact": "30 frames"},
+        },
+        duration={"trt": {"exact": "328 frames"}},
+    )  # fmt: skip
+    before = failing(verdict_of(film.path, outlet))
+    assert set(before) == {"structure.act_length act 1"}
+    fix = fix_of(before["structure.act_length act 1"])
+    assert [(room.where, room.frames) for room in fix.room] == [("act 2", 50), ("act 3", 2)]
+    end = film.acts[0][1] + frames_of(before["structure.act_length act 1"])
+    pieces = [(0, end), film.breaks[0], (end, film.acts[0][1]), (film.acts[1][0], film.frames)]
+    after = verdict_of(recut(film.path, media_dir / "move-after.mov", pieces, NTSC, START, ENCODER), outlet)
+    assert failing(after) == {}
+    assert [act.frames for act in after.programme.acts] == [120, 90, 118]
+
+
 def relabelled(path: Path, finding: Finding) -> Path:
     """The file with the start label that the fix names."""
     label = re.search(r"\d\d:\d\d:\d\d[:;]\d\d", fix_of(finding).sentence)
@@ -114,6 +135,7 @@ def test_a_start_label_is_set_without_a_new_encode(
     )  # fmt: skip
     before = failing(verdict_of(film.path, outlet))
     assert set(before) == wanted
+    assert all(fix_of(finding).no_export for finding in before.values())
     labelled = relabelled(film.path, before["timecode.start SOM"])
     assert set(failing(verdict_of(labelled, outlet))) == left
     assert stream_hashes(labelled) == stream_hashes(film.path)
@@ -127,7 +149,7 @@ def test_another_wrapper_needs_no_new_encode(media_dir: Path) -> None:
     before = failing(verdict_of(path, outlet))
     assert set(before) == {"wrapper.kind file"}
     fix = fix_of(before["wrapper.kind file"])
-    assert fix.action == "re-wrap"
+    assert (fix.action, fix.no_export) == ("re-wrap", True)
     wrapped = copied(path, media_dir / "wrapped.mxf", label=START)
     assert failing(verdict_of(wrapped, outlet)) == {}
     assert stream_hashes(wrapped)[0] == stream_hashes(path)[0]
@@ -139,7 +161,7 @@ def test_a_rotation_is_taken_out_without_a_new_encode(media_dir: Path) -> None:
     path = copied(source, media_dir / "turned.mov", label=START, before=["-display_rotation", "90"])
     outlet = made.loaded(picture={"rotation": {"accept": [0]}})
     before = failing(verdict_of(path, outlet))
-    assert set(before) == {"picture.rotation file"}
+    assert set(before) == {"picture.rotation file"} and fix_of(before["picture.rotation file"]).no_export
     after = copied(path, media_dir / "upright.mov", label=START, before=["-display_rotation", "0"])
     assert failing(verdict_of(after, outlet)) == {}
     assert stream_hashes(after) == stream_hashes(path)
