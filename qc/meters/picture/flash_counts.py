@@ -1,0 +1,129 @@
+"""From changes of single cells to what the rule asks: how much of the screen changes together, and how much of it
+has changed how often within the last second.
+
+Time is counted in ticks, two to a frame: the first of a progressive frame, both of an interlaced one. Two moments
+lie within one second when they are less than one second apart, so seven changes spread over exactly one second
+are six.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+
+import numpy as np
+
+#: Cells that change in one direction within this time change together (concurrently): three frames at 24 to 30 a
+#: second. Interpretation, no source: a flash that takes a few frames to rise reaches dark parts later than bright
+#: ones, and a longer time would add up what moves past (credits, a pan).
+TOGETHER = Fraction(1, 10)
+#: Leading edges this far apart are accepted whatever the area, in a 50 Hz and in a 60 Hz environment; 334 ms is
+#: 20 fields at 59.94 Hz, 333.67 ms, rounded up. Source: ITU-R BT.1702-3, Guideline 1.
+APART_50, APART_60 = Fraction(360, 1000), Fraction(3336, 10000)
+#: Changes within the last second for which the share of the screen is kept ("so many or more").
+COUNTS = tuple(range(4, 13))
+#: The count that the leading edges decide: with fewer it is no fault, with more they cannot be that far apart.
+_DECIDED = 7
+#: Shares are whole hundredths of a percent of the screen.
+FULL = 10_000
+#: A moment is kept if at least this much of the screen changes, or this much has had the least of COUNTS.
+KEPT_CHANGE, KEPT_COUNT = FULL // 100, FULL // 20
+_LONG_AGO = -(1 << 30)
+
+
+@dataclass(frozen=True)
+class TickTimes:
+    """Lengths of time in ticks."""
+
+    second: int  # changes fewer ticks apart lie within one second
+    together: int
+    apart: int
+
+    @classmethod
+    def of(cls, rate: Fraction) -> TickTimes:
+        apart = APART_50 if rate % 25 == 0 else APART_60
+        return cls(ceil(2 * rate), 2 * ceil(rate * TOGETHER), ceil(2 * rate * apart))
+
+
+class ChangeCounter:
+    """Counts the changes of equal parts of the screen, for several readings of it at once (cells of one behind those
+    of another); one row for each moment of a reading that matters."""
+
+    def __init__(self, cells: int, times: TickTimes, readings: int = 1) -> None:
+        self._times, self._cells = times, cells
+        self._unit = FULL / cells
+        everywhere = cells * readings
+        self._count = np.zeros(everywhere, np.uint16)  # changes within the last second
+        self._accepted = np.zeros(everywhere, bool)  # seven, but with leading edges far enough apart
+        self._total = np.zeros(everywhere, np.uint32)
+        self._ticks = np.full((8, everywhere), _LONG_AGO, np.int32)  # of the last eight changes, by turns
+        self._last = np.full((2, everywhere), _LONG_AGO, np.int32)  # last change up, and down
+        self._weight = np.ones(everywhere, np.float32)
+        self._expiring: deque[tuple[int, np.ndarray]] = deque()
+        self._kept: list[list[tuple[float, ...]]] = [[] for _ in range(readings)]
+
+    def together(self, direction: int, tick: int) -> np.ndarray:
+        """(readings, cells) bool: changed in the direction (0 up, 1 down) together with what changes at ``tick``."""
+        return (self._last[direction] > tick - self._times.together).reshape(-1, self._cells)
+
+    def add(self, tick: int, up: np.ndarray, down: np.ndarray) -> None:
+        """Indices of the cells that change at this tick; a cell is in one of them at most."""
+        while self._expiring and self._expiring[0][0] <= tick - self._times.second:
+            self._count[self._expiring.popleft()[1]] -= 1
+        self._last[0, up] = tick
+        self._last[1, down] = tick
+        cells = up if not len(down) else down if not len(up) else np.concatenate([up, down])
+        total = self._total[cells]
+        self._ticks[total % 8, cells] = tick
+        self._total[cells] = total + 1
+        count = self._count[cells] + 1
+        self._count[cells] = count
+        self._weight[cells] = 1.0
+        self._accepted[cells] = False
+        self._expiring.append((tick, cells))
+        seven = cells[count == _DECIDED]
+        if len(seven):
+            self._accepted[seven] = self._far_apart(seven)
+
+    def weigh(self, cells: np.ndarray, parts: np.ndarray) -> None:
+        """Only this part (0 to 1) of each of the cells takes part in its last change."""
+        self._weight[cells] = parts
+
+    def keep(self, tick: int, up: np.ndarray, down: np.ndarray) -> None:
+        """Write down the moment, after ``add``, where it matters."""
+        for reading, kept in enumerate(self._kept):
+            own = slice(reading * self._cells, (reading + 1) * self._cells)
+            risen, fallen = (part[slice(*np.searchsorted(part, (own.start, own.stop)))] for part in (up, down))
+            count, weight = self._count[own], self._weight[own]
+            few = (len(risen) + len(fallen)) * self._unit < KEPT_CHANGE
+            if few and np.count_nonzero(count >= COUNTS[0]) * self._unit < KEPT_COUNT:
+                continue
+            count = np.minimum(count - (self._accepted[own] & (count == _DECIDED)), COUNTS[-1])
+            by_count = np.bincount(count, weights=weight, minlength=COUNTS[-1] + 1)
+            now = (self._weight[part].sum() for part in (risen, fallen))
+            since = tick - self._times.together
+            together = (weight @ (self._last[direction, own] > since) for direction in (0, 1))
+            shares = (*now, *together, *by_count[::-1].cumsum()[::-1][COUNTS[0] :].tolist())
+            kept.append((tick, *(float(share) * self._unit for share in shares)))
+
+    def finish(self) -> list[tuple[np.ndarray, np.ndarray]]:
+        """For each reading (rows,) int32 ticks and (rows, 4 + len(COUNTS)) uint16 shares of the screen in 1/10000:
+        what changes up and down at this moment; what does so together with it; and what has changed COUNTS[0]
+        times within the last second or more, and so on through COUNTS."""
+        return [self._table(kept) for kept in self._kept]
+
+    @staticmethod
+    def _table(kept: list[tuple[float, ...]]) -> tuple[np.ndarray, np.ndarray]:
+        rows = np.array(kept, np.float64).reshape(len(kept), 5 + len(COUNTS))
+        return rows[:, 0].astype(np.int32), np.rint(np.clip(rows[:, 1:], 0, FULL)).astype(np.uint16)
+
+    def _far_apart(self, cells: np.ndarray) -> np.ndarray:
+        """Of seven changes the second, fourth and sixth are leading edges that stand far enough apart.
+
+        The other four would take longer than a second if they did.
+        """
+        newest = self._total[cells].astype(np.int64) - 1
+        second, fourth, sixth = (self._ticks[(newest - back) % 8, cells] for back in (5, 3, 1))
+        return (fourth - second >= self._times.apart) & (sixth - fourth >= self._times.apart)

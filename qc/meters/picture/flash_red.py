@@ -1,0 +1,212 @@
+"""Flashes to and from saturated red, whatever their luminance: on single points, evenly spaced over the screen.
+
+A point of colour is a sample of the picture's own chroma beside the small plane of luma, not an average: the mean
+of red and its surroundings is no saturated red, so cells would lose red all round an area's edge.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+
+from qc.meters.picture.bank import PictureKind
+from qc.meters.picture.display_light import COLOUR_FIRST, COLOUR_LAST, COLOUR_STEPS, SDR_WHITE, colour_table
+from qc.meters.picture.flash_counts import ChangeCounter, TickTimes
+from qc.meters.picture.planes import Planes
+
+#: Saturated red: R / (R + G + B) in linear light of at least this, and a change of more than this in CIE 1976 u'v'.
+#: BT.1702-3 gives no number. Source: ISO 9241-391:2016 as quoted by W3C, WCAG 2.2, "general flash and red flash".
+RED_SHARE, RED_CHANGE = 0.8, 0.2
+
+#: Points for red across and down.
+ACROSS, DOWN = 112, 63
+#: Light that every screen reflects, for the colour of what is nearly black: 0.4 cd/m2 (no source).
+FLARE = 0.002 * SDR_WHITE
+#: Moments without red that may go by between two that are walked.
+_WAITS = 3
+
+# Primaries with white D65. Sources: ITU-R BT.709-6, item 1.3; ITU-R BT.2020-2, Table 3.
+_PRIMARIES_709 = ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06))
+_PRIMARIES_2020 = ((0.708, 0.292), (0.170, 0.797), (0.131, 0.046))
+_D65 = (0.3127, 0.3290)
+# Kr and Kb. Sources: ITU-R BT.709-6, 3.2; BT.601-7, 2.5.1; BT.2020-2, Table 4; SMPTE ST 240 (from memory).
+_WEIGHTS = {
+    "bt.709": (0.2126, 0.0722),
+    "bt.2020": (0.2627, 0.0593),
+    "smpte 170m": (0.299, 0.114),
+    "bt.470 bg": (0.299, 0.114),
+    "fcc": (0.30, 0.11),
+    "smpte 240m": (0.212, 0.087),
+    "rgb": (0.2126, 0.0722),  # the reader brings it to BT.709
+}
+_ALSO = {"bt709": "bt.709", "bt2020nc": "bt.2020", "smpte170m": "smpte 170m", "bt470bg": "bt.470 bg"}
+_ALSO |= {"smpte240m": "smpte 240m", "gbr": "rgb"}
+
+_NONE = np.empty(0, np.intp)
+
+
+class RedFlashes:
+    def __init__(self, model: int, weights: tuple[float, float], times: TickTimes) -> None:
+        kr, kb = weights
+        kg = 1 - kr - kb
+        self._to_rgb = np.array(
+            [
+                [1, 0, 2 * (1 - kr)],
+                [1, -2 * (1 - kb) * kb / kg, -2 * (1 - kr) * kr / kg],
+                [1, 2 * (1 - kb), 0],
+            ],
+            np.float32,
+        )
+        self._table = colour_table(model)
+        primaries = _PRIMARIES_2020 if weights == _WEIGHTS["bt.2020"] else _PRIMARIES_709
+        points = ACROSS * DOWN
+        self._walk = RedWalk(points, _to_xyz(primaries), FLARE)
+        self._codes, self._waiting = np.empty((2, 3, points), np.float32)
+        self._waiting_coding = (8, False)
+        self._waits = 0
+        self._least, self._slope = least_red(model, weights)
+        self.counter = ChangeCounter(points, times)
+
+    def step(self, tick: int, planes: Planes, luma: np.ndarray, parity: int | None) -> None:
+        """Where nothing is near red, every fourth moment is walked, and the one right before red turns up."""
+        assert planes.cb is not None and planes.cr is not None
+        codes = self._codes
+        codes[0] = _points(luma)
+        codes[1], codes[2] = _points(field_of(planes.cb, parity)), _points(field_of(planes.cr, parity))
+        coding = (planes.bits, planes.full_range)
+        near = self._walk.anywhere or self._may_be_red(codes, *coding)
+        if not near and self._waits < _WAITS:
+            self._codes, self._waiting, self._waiting_coding = self._waiting, codes, coding
+            self._waits += 1
+            return
+        if near and self._waits:
+            self._walk.step(self._linear(self._waiting, *self._waiting_coding))
+        self._waits = 0
+        came, left = self._walk.step(self._linear(codes, *coding))
+        if len(came) or len(left):
+            self.counter.add(tick, came, left)
+            self.counter.keep(tick, came, left)
+
+    def _may_be_red(self, codes: np.ndarray, bits: int, full_range: bool) -> bool:
+        """False if Cr is too small everywhere, by itself or beside luma."""
+        scale, offset = _scale(bits, full_range)
+        least = (self._least + offset[2]) / scale[2]
+        slope = self._slope * scale[0] / scale[2]
+        bound = codes[0] * np.float32(slope) + np.float32((offset[2] - self._slope * offset[0]) / scale[2])
+        np.maximum(bound, np.float32(least), out=bound)
+        return bool((codes[2] >= bound).any())
+
+    def _linear(self, codes: np.ndarray, bits: int, full_range: bool) -> np.ndarray:
+        """(3, points) linear R, G, B."""
+        scale, offset = _scale(bits, full_range)
+        # Straight to places in the table of light, half a step up for rounding
+        steps = COLOUR_STEPS / (COLOUR_LAST - COLOUR_FIRST)
+        matrix = self._to_rgb * (scale * np.float32(steps))
+        shift = self._to_rgb @ offset * np.float32(steps) + np.float32(COLOUR_FIRST * steps - 0.5)
+        places = matrix @ codes - shift[:, None]
+        return self._table.take(places.astype(np.intp), mode="clip")
+
+
+class RedWalk:
+    """Takes linear (3, points) R, G, B; each step says which points went to saturated red, and which left it.
+
+    primaries  (3, 3) matrix to CIE XYZ of the picture's R, G, B
+    flare      light added to all three: near black a colour has no meaning, and noise would make it red
+    """
+
+    def __init__(self, points: int, primaries: np.ndarray, flare: float) -> None:
+        x, y, z = primaries
+        # 4X, 9Y and X + 15Y + 3Z of CIE 1976 u'v' as one product
+        self._to_uv = np.stack([4 * x, 9 * y, x + 15 * y + 3 * z]).astype(np.float32)
+        self._red_uv = (self._to_uv[:2, 0] / self._to_uv[2, 0]).astype(np.float32)
+        self._flare = np.float32(flare)
+        self._inside = np.zeros(points, bool)
+        self.anywhere = False  # some point is red, or near what was red
+        self._from: np.ndarray | None = None  # (2, points) u'v' of the last extreme
+        self._distance = np.zeros(points, np.float32)  # of it from the red primary, squared
+
+    def step(self, light: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Indices of the points that changed to red, and from red, with this moment."""
+        lit = light + self._flare
+        uv = self._to_uv @ lit
+        uv = uv[:2] / uv[2]
+        red = lit[0] >= RED_SHARE * lit.sum(axis=0)
+        off = uv - self._red_uv[:, None]
+        distance = off[0] * off[0] + off[1] * off[1]
+        if self._from is None:
+            self._from, self._distance, self._inside = uv, distance, red
+            self.anywhere = bool(red.any())
+            return _NONE, _NONE
+        move = uv - self._from
+        far = move[0] * move[0] + move[1] * move[1] > RED_CHANGE * RED_CHANGE
+        entered = red & ~self._inside
+        came, left = entered & far, self._inside & far
+        # An extreme is the farthest from red outside, the nearest inside; a point that turned red from a colour
+        # close by is inside without a change.
+        further = (distance > self._distance) != self._inside
+        renew = np.flatnonzero(further | entered | left)
+        if len(renew):
+            self._from[:, renew], self._distance[renew] = uv[:, renew], distance[renew]
+        if not entered.any() and not left.any():
+            return _NONE, _NONE
+        self._inside = (self._inside | entered) & ~left
+        self.anywhere = bool(self._inside.any())
+        return np.flatnonzero(came), np.flatnonzero(left)
+
+
+def field_of(plane: np.ndarray, parity: int | None) -> np.ndarray:
+    """Rows of the upper (0) or lower (1) field; all of them for None, or where there is a single row."""
+    return plane if parity is None or plane.shape[0] < 2 else plane[parity::2]
+
+
+def _points(plane: np.ndarray) -> np.ndarray:
+    """(DOWN * ACROSS,) single samples, evenly spaced; of the plane's rows only those are touched."""
+    rows, columns = _point_places(plane.shape[0], DOWN), _point_places(plane.shape[1], ACROSS)
+    return plane[rows].take(columns, axis=1).ravel()
+
+
+@cache
+def _point_places(samples: int, points: int) -> np.ndarray:
+    return ((np.arange(points) + 0.5) / points * samples).astype(np.intp)
+
+
+def luma_weights(kind: PictureKind) -> tuple[float, float] | None:
+    """Kr and Kb of the picture; by its height where no matrix is tagged (common practice); None for another coding."""
+    if kind.matrix is None:
+        return _WEIGHTS["bt.709" if kind.height > 576 else "smpte 170m"]
+    name = kind.matrix.casefold()
+    return _WEIGHTS.get(_ALSO.get(name, name))
+
+
+def _to_xyz(primaries: tuple[tuple[float, float], ...]) -> np.ndarray:
+    """(3, 3) from linear R, G, B to CIE XYZ with D65 at 1, 1, 1. Source: SMPTE RP 177 (from memory)."""
+    columns = np.array([[x / y, 1.0, (1 - x - y) / y] for x, y in (*primaries, _D65)]).T
+    return np.asarray(columns[:, :3] * np.linalg.solve(columns[:, :3], columns[:, 3]))
+
+
+@cache
+def _scale(bits: int, full_range: bool) -> tuple[np.ndarray, np.ndarray]:
+    """Y', Cb, Cr as fractions are codes times the first less the second. Source: ITU-R BT.709-6, item 4.6."""
+    step, top = 2.0 ** (bits - 8), float((1 << bits) - 1)
+    black, luma, chroma = (0.0, top, top) if full_range else (16 * step, 219 * step, 224 * step)
+    scale = np.array([1 / luma, 1 / chroma, 1 / chroma], np.float32)
+    return scale, np.array([black / luma, 128 * step / chroma, 128 * step / chroma], np.float32)
+
+
+@cache
+def least_red(model: int, weights: tuple[float, float]) -> tuple[float, float]:
+    """The least Cr (a fraction, -0.5 to 0.5) and the least Cr / Y' that any saturated red has: below either, nothing
+    is red.
+
+    Found over all R', G', B' in steps of 1/60, and lowered by what may lie between them.
+    """
+    kr, kb = weights
+    steps = np.linspace(0.0, COLOUR_LAST, 76)
+    light = np.interp(steps, np.linspace(COLOUR_FIRST, COLOUR_LAST, COLOUR_STEPS + 1), colour_table(model)) + FLARE
+    red, green, blue = np.meshgrid(light, light, light, indexing="ij", sparse=True)
+    saturated = red >= RED_SHARE * (red + green + blue)
+    r, g, b = np.meshgrid(steps, steps, steps, indexing="ij", sparse=True)
+    luma = kr * r + (1 - kr - kb) * g + kb * b
+    difference = ((r - luma) / (2 * (1 - kr)))[saturated] - steps[1]
+    return float(difference.min()), float((difference / (luma[saturated] + steps[1])).min())
