@@ -138,7 +138,7 @@ def checked(folder: Path, media: Path, names: tuple[str, ...], outlet: str, text
     (folder / "waivers.toml").write_text(WAIVER.format(digest=digest, text=toml(text)), encoding="utf-8")
     done = qc(
         "check", "--outlet", "quay.toml", "--outlet", "pier.toml", "--out", "out", "--waivers", "waivers.toml",
-        "--settle", 0, "--json", "out/all.json", "--junit", "out/all.xml",
+        "--settle", 0, "--markers", "--json", "out/all.json", "--junit", "out/all.xml",
         "--", *[f"in/{name}" for name in names], cwd=folder,
     )  # fmt: skip
     papers = {}
@@ -184,7 +184,8 @@ def test_the_attack_is_judged_like_anything_else(runs: tuple[Run, Run]) -> None:
     assert len(os.fsencode(NAMES[0])) == 255
     assert attack.done.status == plain.done.status == 1, attack.done.words
     assert sorted(attack.papers) == sorted(plain.papers)
-    assert {path.suffix for path in attack.papers.values()} >= {".html", ".csv", ".xml", ".json"}
+    kinds = {path.suffix for path in attack.papers.values()}
+    assert kinds >= {".html", ".csv", ".xml", ".json", ".edl", ".otio"}
     assert len(attack.papers) >= 3 * 2 * 4 + 2
 
 
