@@ -14,7 +14,7 @@ from urllib.parse import unquote, urlsplit
 import pytest
 
 from tests.kit.browser import DESK, HEIGHT, PHONE, TABLET, Visit, violations, violations_of_colour, visit
-from tests.kit.page_questions import FOCUSED, LINKS, OVERFLOW, PAPER_COLOUR, REACHABLE
+from tests.kit.page_questions import FOCUSED, LINKS, OVERFLOW, PAPER_COLOUR, PICTURES, REACHABLE
 from tests.kit.pages import MadePage, made_pages
 
 if TYPE_CHECKING:
@@ -147,6 +147,16 @@ def test_it_prints(opened: tuple[Visit, MadePage], paper: str) -> None:
     assert [round(float(edge) / 72 * 25.4) for edge in printed.pages[0].mediabox[2:]] == list(PAPER[paper])
     assert made.says in texts[0]
     assert all(text.strip() for text in texts)
+
+
+def test_every_still_is_shown(opened: tuple[Visit, MadePage]) -> None:
+    """Stills are in the page, pass its own policy, decode, and have words; the full report has some."""
+    seen, made = opened
+    pictures = seen.page.evaluate(PICTURES)
+
+    assert [picture for picture in pictures if not picture["shown"] or not picture["words"]] == []
+    if made.case == "every outcome" and made.label.startswith("Report") and not made.outlet:
+        assert len(pictures) >= 3
 
 
 def test_it_can_be_mailed(opened: tuple[Visit, MadePage]) -> None:

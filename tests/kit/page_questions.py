@@ -41,3 +41,8 @@ OVERFLOW = """() => {
   return {scroll: root.scrollWidth, room: root.clientWidth, cut: cut.length,
     wide: wide.slice(0, 5).map(one => one.outerHTML.slice(0, 120))};
 }"""
+
+#: Every picture: whether it was decoded, and whether words stand for it (WCAG 2.2, 1.1.1).
+PICTURES = """() => Promise.all([...document.images].map(async one => ({
+  shown: await one.decode().then(() => one.naturalWidth > 0, () => false), words: one.alt, source: one.src.slice(0, 40)
+})))"""
