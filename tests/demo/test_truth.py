@@ -10,7 +10,6 @@ from pathlib import Path
 import pytest
 from timecode import Timecode
 
-from qc.demo.digits import written
 from qc.demo.episodes import OUTLETS, TITLES, VERSIONS
 from qc.demo.ffmpeg_program import ffmpeg_program
 from qc.demo.layout import layout
@@ -22,6 +21,7 @@ from qc.demo.version import Content, Expected, Noted, Version
 from qc.errors import UserError
 from qc.judge.catalogue import CHECKS, check_of
 from qc.judge.verdict import Finding, Outcome, Place, Verdict
+from qc.media.letters import written
 from qc.timing.spans import Span
 from tests.kit.verdicts import verdict
 
