@@ -98,8 +98,8 @@ def _table(table: ProgrammeTable) -> Grid:
     names = ["part" if name == both[0] else name for name in form.columns if name not in (*_CONSTANT, *both[1:])]
     rows = list(sheet_rows(replace(table, form=replace(form, columns=tuple(names)))))
     for row in rows:
-        if "number" in row:  # "break 2" says already that it follows act 2
-            row["note"] = ""
+        if "number" in row or row["part"] == "TRT":
+            row["note"] = ""  # "break 2" follows act 2; the other accounting is the other desk's
         if row["accounting"] != table.accounting:
             row["part"] = f"{row['part']}, {row['accounting']}"
     names = [name for name in names if any(row.get(name, "") != "" for row in rows)]
