@@ -22,6 +22,8 @@ TOGETHER = Fraction(1, 10)
 #: Leading edges this far apart are accepted whatever the area, in a 50 Hz and in a 60 Hz environment; 334 ms is
 #: 20 fields at 59.94 Hz, 333.67 ms, rounded up. Source: ITU-R BT.1702-3, Guideline 1.
 APART_50, APART_60 = Fraction(360, 1000), Fraction(3336, 10000)
+#: Neighbourhoods across and down in which opposite changes cancel out: what moves is brighter here, darker beside it.
+NEIGHBOURHOODS = (16, 9)
 #: Changes within the last second for which the share of the screen is kept ("so many or more").
 COUNTS = tuple(range(4, 13))
 #: The count that the leading edges decide: with fewer it is no fault, with more they cannot be that far apart.
@@ -31,6 +33,8 @@ FULL = 10_000
 #: A moment is kept if at least this much of the screen changes, or this much has had the least of COUNTS.
 KEPT_CHANGE, KEPT_COUNT = FULL // 100, FULL // 20
 _LONG_AGO = -(1 << 30)
+#: Columns of the shares before those of COUNTS.
+NOW, TOGETHER_NOW, NET = slice(0, 2), slice(2, 4), slice(4, 6)
 
 
 @dataclass(frozen=True)
@@ -49,10 +53,15 @@ class TickTimes:
 
 class ChangeCounter:
     """Counts the changes of equal parts of the screen, for several readings of it at once (cells of one behind those
-    of another); one row for each moment of a reading that matters."""
+    of another); one row for each moment of a reading that matters.
 
-    def __init__(self, cells: int, times: TickTimes, readings: int = 1) -> None:
-        self._times, self._cells = times, cells
+    The cells stand ``down`` rows of ``across``, whole multiples of NEIGHBOURHOODS.
+    """
+
+    def __init__(self, across: int, down: int, times: TickTimes, readings: int = 1) -> None:
+        self._times = times
+        self._cells = cells = across * down
+        self._near = (NEIGHBOURHOODS[1], down // NEIGHBOURHOODS[1], NEIGHBOURHOODS[0], across // NEIGHBOURHOODS[0])
         self._unit = FULL / cells
         everywhere = cells * readings
         self._count = np.zeros(everywhere, np.uint16)  # changes within the last second
@@ -103,20 +112,35 @@ class ChangeCounter:
             count = np.minimum(count - (self._accepted[own] & (count == _DECIDED)), COUNTS[-1])
             by_count = np.bincount(count, weights=weight, minlength=COUNTS[-1] + 1)
             now = (self._weight[part].sum() for part in (risen, fallen))
-            since = tick - self._times.together
-            together = (weight @ (self._last[direction, own] > since) for direction in (0, 1))
-            shares = (*now, *together, *by_count[::-1].cumsum()[::-1][COUNTS[0] :].tolist())
+            reached = by_count[::-1].cumsum()[::-1][COUNTS[0] :].tolist()
+            shares = (*now, *self._together(tick, own), *reached)
             kept.append((tick, *(float(share) * self._unit for share in shares)))
 
+    def _together(self, tick: int, own: slice) -> tuple[float, float, float, float]:
+        """Cells whose last change was up, and down, together with this moment; and both less the opposite of their
+        neighbourhood."""
+        last, weight = self._last[:, own], self._weight[own]
+        since = tick - self._times.together
+        up = np.where((last[0] > since) & (last[0] > last[1]), weight, np.float32(0))
+        down = np.where((last[1] > since) & (last[1] > last[0]), weight, np.float32(0))
+        risen, fallen = float(up.sum()), float(down.sum())
+        if (risen + fallen) * self._unit < KEPT_COUNT or not risen or not fallen:
+            return risen, fallen, risen, fallen
+        net = (up - down).reshape(self._near).sum(axis=(1, 3))
+        return risen, fallen, float(np.maximum(net, 0).sum()), float(np.maximum(-net, 0).sum())
+
     def finish(self) -> list[tuple[np.ndarray, np.ndarray]]:
-        """For each reading (rows,) int32 ticks and (rows, 4 + len(COUNTS)) uint16 shares of the screen in 1/10000:
-        what changes up and down at this moment; what does so together with it; and what has changed COUNTS[0]
-        times within the last second or more, and so on through COUNTS."""
+        """For each reading (rows,) int32 ticks and (rows, 6 + len(COUNTS)) uint16 shares of the screen in 1/10000.
+
+        Columns: what changes up and down at this moment; what did so last, together with it; both of these less
+        the opposite changes of their neighbourhood; and what has changed COUNTS[0] times within the last second or
+        more, and so on through COUNTS.
+        """
         return [self._table(kept) for kept in self._kept]
 
     @staticmethod
     def _table(kept: list[tuple[float, ...]]) -> tuple[np.ndarray, np.ndarray]:
-        rows = np.array(kept, np.float64).reshape(len(kept), 5 + len(COUNTS))
+        rows = np.array(kept, np.float64).reshape(len(kept), 1 + NET.stop + len(COUNTS))
         return rows[:, 0].astype(np.int32), np.rint(np.clip(rows[:, 1:], 0, FULL)).astype(np.uint16)
 
     def _far_apart(self, cells: np.ndarray) -> np.ndarray:

@@ -66,7 +66,7 @@ class RedFlashes:
         self._waiting_coding = (8, False)
         self._waits = 0
         self._least, self._slope = least_red(model, weights)
-        self.counter = ChangeCounter(points, times)
+        self.counter = ChangeCounter(ACROSS, DOWN, times)
 
     def step(self, tick: int, planes: Planes, luma: np.ndarray, parity: int | None) -> None:
         """Where nothing is near red, every fourth moment is walked, and the one right before red turns up."""

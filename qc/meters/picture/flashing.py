@@ -40,7 +40,7 @@ class FlashingMeter:
 
     flashing.luminance       (frames, readings) float32, mean cd/m2 of the picture, of both its fields; -1 not measured
     flashing.<reading>.ticks (rows,) int32, two ticks to a frame: only moments at which something changes
-    flashing.<reading>.share (rows, 13) uint16, shares of the screen in 1/10000
+    flashing.<reading>.share (rows, 15) uint16, shares of the screen in 1/10000
     flashing.model           (1,) int8, display model: 0 standard dynamic range, 1 HLG, 2 PQ
 
     Without a constant rate there is no second to count in: then only the luminance is kept. Red is absent where the
@@ -142,7 +142,7 @@ class _Light:
 class _LuminanceFlashes:
     def __init__(self, model: int, readings: int, times: TickTimes) -> None:
         self._walk = LuminanceWalk(readings * CELLS, model)
-        self.counter = ChangeCounter(CELLS, times, readings)
+        self.counter = ChangeCounter(ACROSS, DOWN, times, readings)
 
     def step(self, tick: int, light: _Light) -> None:
         up, down = self._walk.step(light.cells.ravel())

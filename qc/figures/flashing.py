@@ -1,0 +1,215 @@
+"""Flashing in the series of the meter: where the screen flashes too often over too much of it, by a given rule.
+
+The rule of ITU-R BT.1702-3, Guideline 1, and of Ofcom (guidance notes to Section Two, Annex 1): not more than
+three flashes (so fewer than seven changes) within any one second over more than a quarter of the screen. Areas that
+flash at once add up wherever they are.
+
+A second is counted in two ways, and the worse of them is taken: by what has changed that often itself (the same
+places flash, whatever their order within the second), and by how often enough of the screen changed together (the
+flash moves about). "Concurrently" is read as: in one direction within a tenth of a second, or, for the first way,
+in opposite directions in different parts of the screen. The first way also asks for one such moment within the
+second. No text says how near in time is concurrent; these readings are chosen so that little is missed.
+
+What moves (small type that rolls, a pan over a fence) grows brighter here and darker right beside. Where up and
+down balance within neighbourhoods of 1/16 x 1/9 of the screen it is no flash of the screen but flicker of detail;
+it is told apart, for a person to look at.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+
+from qc.meters.picture.flash_counts import COUNTS, FULL, NET, NOW, TOGETHER_NOW, TickTimes
+from qc.timing.spans import Span
+
+#: A sequence within the limits is told of when it keeps to this share of the area limit, and to this many changes
+#: less than the limit, in every second (interpretation: the texts say "more than five seconds" alone).
+NEAR_AREA, NEAR_CHANGES = 0.8, 2
+#: The screen flashes, rather than its detail, where at least this part of what changes is not made good beside it.
+COHERENT = 0.5
+
+
+@dataclass(frozen=True)
+class FlashRule:
+    """How much is too much: more than ``area_percent`` of the screen and ``changes`` or more within a second."""
+
+    area_percent: float = 25.0
+    changes: int = 7
+
+
+@dataclass(frozen=True)
+class FlashEvent:
+    """A stretch in which the screen flashes.
+
+    kind     "general", "red"; "detail" where only fine detail flickers or moves; "long" for a sequence that is
+             within the limits and goes on
+    area     worst area in percent of the screen
+    changes  in the worst second
+    worst    frame at the end of that second
+    """
+
+    span: Span
+    kind: str
+    area: float
+    changes: int
+    worst: int
+
+
+def readings(series: Mapping[str, np.ndarray]) -> tuple[str, ...]:
+    """Which readings were measured: "bt1702", "ofcom" (standard dynamic range only), "red"."""
+    return tuple(name for name in ("bt1702", "ofcom", "red") if f"flashing.{name}.share" in series)
+
+
+def luminance_curve(series: Mapping[str, np.ndarray], reading: str) -> np.ndarray:
+    """(frames,) mean cd/m2 of each picture; -1 where it was not measured."""
+    column = {"bt1702": 0, "ofcom": 1}[reading]
+    return np.asarray(series["flashing.luminance"][:, column])
+
+
+def area_curve(series: Mapping[str, np.ndarray], reading: str, frames: int) -> np.ndarray:
+    """(frames,) percent of the screen that changes together, up or down whichever is more."""
+    curve = np.zeros(frames)
+    together = series[f"flashing.{reading}.share"][:, 2:4].max(axis=1, initial=0) * (100 / FULL)
+    np.maximum.at(curve, series[f"flashing.{reading}.ticks"] // 2, together)
+    return curve
+
+
+def flash_events(series: Mapping[str, np.ndarray], reading: str, rate: Fraction, rule: FlashRule) -> list[FlashEvent]:
+    """Stretches that break the rule; those less than a second apart are one."""
+    return _events(series, reading, rate, rule, "red" if reading == "red" else "general")
+
+
+def detail_events(series: Mapping[str, np.ndarray], reading: str, rate: Fraction, rule: FlashRule) -> list[FlashEvent]:
+    """Stretches that would break the rule if what balances within its neighbourhood counted, beside flash_events."""
+    found = _events(series, reading, rate, rule, "detail")
+    flashes = flash_events(series, reading, rate, rule)
+    return [event for event in found if not any(event.span.overlap(flash.span) for flash in flashes)]
+
+
+def long_sequences(
+    series: Mapping[str, np.ndarray], reading: str, rate: Fraction, rule: FlashRule, longer_than: Fraction = Fraction(5)
+) -> list[FlashEvent]:
+    """Stretches near the limits that go on for longer than so many seconds.
+
+    Source: ITU-R BT.1702-3, Guideline 1: a sequence of more than 5 s may be a risk even within the limits.
+    """
+    near = FlashRule(rule.area_percent * NEAR_AREA, max(1, rule.changes - NEAR_CHANGES))
+    return [event for event in _events(series, reading, rate, near, "long") if event.span.frames / rate > longer_than]
+
+
+def worst_second(
+    series: Mapping[str, np.ndarray], reading: str, rate: Fraction, rule: FlashRule
+) -> tuple[int, float, int] | None:
+    """Most changes of more than the rule's area within any second, the area of them in percent, and the frame that
+    ends it; None if there is none."""
+    seconds = _Seconds.of(series, reading, rate, rule, coherent=True)
+    if not seconds.changes.any():
+        return None
+    worst = int(np.lexsort((seconds.area, seconds.changes))[-1])
+    return int(seconds.changes[worst]), float(seconds.area[worst]) * 100 / FULL, int(seconds.ticks[worst]) // 2
+
+
+def _events(
+    series: Mapping[str, np.ndarray], reading: str, rate: Fraction, rule: FlashRule, kind: str
+) -> list[FlashEvent]:
+    seconds = _Seconds.of(series, reading, rate, rule, coherent=kind != "detail")
+    return [seconds.event(first, end, kind) for first, end in seconds.runs(seconds.changes >= rule.changes)]
+
+
+@dataclass(frozen=True)
+class _Seconds:
+    """For every moment that the meter kept: the second that ends with it."""
+
+    times: TickTimes
+    ticks: np.ndarray  # (rows,) int64
+    together: np.ndarray  # (rows,) share that changes together, the larger direction
+    changes: np.ndarray  # (rows,) int64 changes of more than the area limit
+    area: np.ndarray  # (rows,) share that takes part in them
+    limit: float
+
+    @classmethod
+    def of(
+        cls, series: Mapping[str, np.ndarray], reading: str, rate: Fraction, rule: FlashRule, coherent: bool
+    ) -> _Seconds:
+        times, limit = TickTimes.of(rate), rule.area_percent * FULL / 100
+        ticks = series[f"flashing.{reading}.ticks"].astype(np.int64)
+        share = series[f"flashing.{reading}.share"].astype(np.float64)
+        sides = share[:, TOGETHER_NOW]
+        together = sides.max(axis=1, initial=0)
+        if coherent:
+            net = share[:, NET]
+            flashes = net.sum(axis=1) >= COHERENT * sides.sum(axis=1)
+            sides = net * flashes[:, None]
+            together = sides.sum(axis=1)
+        # Places that changed so often themselves, if enough of the screen changed together at any moment
+        begins = np.searchsorted(ticks, ticks - times.second, side="right")  # first row within the second
+        enough = np.flatnonzero(together > limit)
+        once = np.searchsorted(enough, begins) < np.searchsorted(enough, np.arange(len(ticks)), side="right")
+        counted = share[:, NET.stop :]
+        reached = (counted > limit).sum(axis=1)
+        by_place = np.where(once & (reached > 0), COUNTS[0] - 1 + reached, 0)
+        placed = counted[:, np.clip(rule.changes, COUNTS[0], COUNTS[-1]) - COUNTS[0]]
+        by_screen, shown = _screen_changes(ticks, share[:, NOW], sides, limit, rule.changes, times)
+        area = np.where(by_screen >= np.minimum(by_place, rule.changes), shown, 0)
+        area = np.maximum(area, np.where(by_place >= rule.changes, placed, 0))
+        return cls(times, ticks, together, np.maximum(by_place, by_screen), area, limit)
+
+    def runs(self, wrong: np.ndarray) -> list[tuple[int, int]]:
+        """First and end row of stretches of wrong seconds that are less than a second apart."""
+        rows = np.flatnonzero(wrong)
+        if not len(rows):
+            return []
+        apart = np.flatnonzero(np.diff(self.ticks[rows]) > self.times.second)
+        firsts, lasts = rows[np.r_[0, apart + 1]], rows[np.r_[apart, len(rows) - 1]]
+        return [(int(first), int(last) + 1) for first, last in zip(firsts, lasts, strict=True)]
+
+    def event(self, first: int, end: int, kind: str) -> FlashEvent:
+        """From the first change of the first wrong second to its last."""
+        opens = self.ticks[first] - self.times.second
+        active = np.flatnonzero((self.ticks > opens) & (self.together > self.limit / 2))
+        start = int(self.ticks[active[0]] if len(active) else self.ticks[first])
+        own = slice(first, end)
+        worst = first + int(np.lexsort((self.area[own], self.changes[own]))[-1])
+        return FlashEvent(
+            span=Span(min(start, int(self.ticks[first])) // 2, int(self.ticks[end - 1]) // 2 + 1),
+            kind=kind,
+            area=float(self.area[own].max()) * 100 / FULL,
+            changes=int(self.changes[worst]),
+            worst=int(self.ticks[worst]) // 2,
+        )
+
+
+def _screen_changes(
+    ticks: np.ndarray, now: np.ndarray, sides: np.ndarray, limit: float, wanted: int, times: TickTimes
+) -> tuple[np.ndarray, np.ndarray]:
+    """(rows,) alternating changes of more than the limit within the second that ends with each row, and the least
+    share of the last ``wanted`` of them.
+
+    What has changed before the last change of the screen is not taken for the next again.
+    """
+    count, area = np.zeros(len(ticks), np.int64), np.zeros(len(ticks))
+    sums = np.concatenate([np.zeros((1, 2)), now.cumsum(axis=0)])
+    earliest = np.searchsorted(ticks, ticks - times.together, side="right")
+    last, last_row = -1, -1
+    made: list[tuple[int, float]] = []  # tick and share of the changes within the last second
+    for row in np.flatnonzero((sides > limit).any(axis=1)):
+        since = max(int(earliest[row]), last_row + 1)
+        fresh = np.minimum(sides[row], sums[row + 1] - sums[since])
+        choices = [side for side in (0, 1) if side != last and fresh[side] > limit]
+        if not choices:
+            continue
+        last, last_row = max(choices, key=lambda side: float(fresh[side])), int(row)
+        made = [change for change in made if change[0] > ticks[row] - times.second]
+        made.append((int(ticks[row]), float(fresh[last])))
+        count[row] = len(made) - _accepted([tick for tick, _ in made], times)
+        area[row] = min(part for _, part in made[-wanted:])
+    return count, area
+
+
+def _accepted(ticks: list[int], times: TickTimes) -> bool:
+    """Seven changes whose leading edges stand far enough apart: one too many, yet always acceptable."""
+    return len(ticks) == 7 and ticks[3] - ticks[1] >= times.apart and ticks[5] - ticks[3] >= times.apart
