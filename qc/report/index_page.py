@@ -124,9 +124,10 @@ def _of_files(some: int, all_of_them: int) -> str:
 
 
 def _tally(verdicts: Iterable[Verdict]) -> str:
-    """ "4 deliverable, 1 deliverable after a look, 2 not"."""
+    """ "4 deliverable, 1 deliverable after a look, 2 not"; what is deliverable is always told."""
     listed = [verdict.outcome for verdict in verdicts]
-    return ", ".join(f"{listed.count(outcome)} {means}" for outcome, means in _MEANS if outcome in listed)
+    shown = [pair for pair in _MEANS if pair[0] in listed or pair[0] is Outcome.PASS]
+    return ", ".join(f"{listed.count(outcome)} {means}" for outcome, means in shown)
 
 
 def _card(number: int, row: FileRow, outlets: dict[str, str]) -> FileCard:

@@ -121,6 +121,11 @@ def test_the_worst_finding_and_its_fix_stand_in_one_line():
     assert look.worst.endswith("Look whether the outlet's player crops to it.")
 
 
+def test_where_nothing_is_deliverable_it_is_said():
+    """ "0 deliverable, 6 not": never only the half of it."""
+    assert index([row(outcomes=(Outcome.FAIL,) * 6)], verdicts.RUN).files[0].total == "6 outlets: 0 deliverable, 6 not"
+
+
 def test_a_damaged_file_comes_before_everything_else():
     """Nothing else counts as long as the file cannot be read whole."""
     judged = (verdict("CORVANE 5", Outcome.FAIL, findings=verdicts.FINDINGS),)
