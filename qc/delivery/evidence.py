@@ -11,9 +11,13 @@ from qc.measurement.record import Measurement
 from qc.measurement.stills import WantedStill, take_stills
 from qc.report.evidence import frames_to_show
 from qc.report.still import Still
+from qc.report.viewing_list import viewing_frames
 
 if TYPE_CHECKING:
     from qc.delivery.run import Ask
+
+#: Stills of one file: those of findings, then first and last frames of acts for the viewing list.
+MOST_STILLS = 36
 
 #: Outlines in one still; more would hide it.
 _MOST_AREAS = 8
@@ -27,7 +31,8 @@ def stills_of(path: Path, measurement: Measurement, verdicts: Sequence[Verdict],
     if measurement.picture is None:
         return {}
     clock = measurement.clock
-    frames = [frame for frame in frames_to_show(verdicts) if frame < measurement.picture.frames]
+    shown = dict.fromkeys([*frames_to_show(verdicts), *viewing_frames(verdicts)])
+    frames = [frame for frame in shown if frame < measurement.picture.frames][:MOST_STILLS]
     wanted = [WantedStill(frame, clock.at(frame), _areas(verdicts, frame)) for frame in frames]
     taken = take_stills(path, measurement, wanted, store=ask.store, limits=ask.limits, fresh=ask.fresh)
     return {frame: Still(frame, still.jpeg, still.width, still.height, still.reason) for frame, still in taken.items()}
