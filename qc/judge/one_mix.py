@@ -16,7 +16,7 @@ from qc.judge.case import Case
 from qc.judge.demands import Demand, demands
 from qc.judge.gain_elsewhere import same_channels
 from qc.judge.mix import OneMix
-from qc.judge.one_mix_words import Level, conflict_words, not_served, own_conflict, served
+from qc.judge.one_mix_words import Level, conflict_words, not_counted, not_served, own_conflict, served
 from qc.judge.peaks_left import count_left, stated_ceiling
 from qc.remedy.fix import Window
 from qc.remedy.gain_window import accepted_gains, common, holds, nearest
@@ -123,17 +123,18 @@ def _seats(cases: Sequence[Case]) -> tuple[tuple[Seat, ...], tuple[str, ...]]:
     if not sets:
         return (), ()
     most = max(dict.fromkeys(sets), key=sets.count)
-    seats, left_out = [], []
+    seats = []
+    left_out: dict[str, list[str]] = {}
     for case in cases:
         group = same_channels(case, ChannelGroup("", most, ()))
         name = case.profile.outlet.name
         if case in asking and group is not None:
             seats.append(Seat(case, group))
         elif case.no_sound:
-            left_out.append(f"{name} is not counted: {case.no_sound}")
+            left_out.setdefault(case.no_sound, []).append(name)
         elif case in asking:
-            left_out.append(f"{name} is not counted: it judges other channels")
-    return tuple(seats), tuple(left_out)
+            left_out.setdefault("other channels are judged there", []).append(name)
+    return tuple(seats), tuple(not_counted(names, reason) for reason, names in left_out.items())
 
 
 def _loudness(case: Case) -> bool:

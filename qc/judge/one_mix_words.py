@@ -87,6 +87,11 @@ def own_conflict(name: str, asked: Sequence[Demand]) -> str:
     )
 
 
+def not_counted(names: Sequence[str], reason: str) -> str:
+    """Outlets that are left out for the same reason."""
+    return f"{listed(names)} {'is' if len(names) == 1 else 'are'} not counted: {reason}"
+
+
 def listed(names: Sequence[str]) -> str:
     """ "A", "A and B", "A, B and C"."""
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -240,6 +240,25 @@ def test_the_words_of_a_cut() -> None:
     ]
 
 
+def test_a_cut_that_takes_a_start_off_its_second_is_told() -> None:
+    """Act 2 starts on a whole second now (frame 1140 of 29.97 drop-frame, SMPTE ST 12-1) and 15 frames earlier then."""
+    profiles = [
+        outlet("CORVANE 5", structure={**FOUR_ACTS, "act": [{"number": 1, "max": "1095 frames"}]}),
+        outlet("TIDEWOLD ONE", structure={**FOUR_ACTS, "act_starts": {"accept": ["whole second"]}}),
+        outlet("KERRAWIND", structure=FOUR_ACTS, duration={"trt": {"exact": "3851 frames"}}),
+    ]
+    before = judge_together(measurement(four_acts()), profiles)
+    fix = fix_of(before.verdicts[0], "structure.act.1", "act 1")
+    assert fix is not None
+    assert [(item.accepted, item.words) for item in fix.consequences] == [
+        (False, "act 2 starts off the whole second unless the break takes it up"),
+        (True, "TRT becomes 00:02:08;15, as asked"),
+    ]
+    after = judge_together(measurement(four_acts(acts=(1095, *ACTS[1:]))), profiles)
+    starts = [[f.outcome for f in of(found.verdicts[1], "structure.act_starts")][:2] for found in (before, after)]
+    assert starts == [[Outcome.PASS, Outcome.PASS], [Outcome.PASS, Outcome.FAIL]]
+
+
 @pytest.mark.parametrize(("frames", "wanted"), [(25, 30), (40, 30), (90, 60)])
 def test_a_break_made_right_for_one_is_told_for_the_others(frames: int, wanted: int) -> None:
     """Black of break 2: another outlet's limit on breaks is met or not; one without breaks gets another TRT."""

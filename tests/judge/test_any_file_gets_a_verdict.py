@@ -11,11 +11,13 @@ import numpy as np
 import pytest
 
 from qc.judge import judge, judge_headers
+from qc.judge.together import judge_together
 from qc.judge.verdict import Outcome
 from qc.measurement.record import Measurement
 from qc.media.facts import FileFacts, OtherStream, TimecodeSource
 from qc.outlets.load import list_profiles, load_profile
 from qc.report.document import as_json, verdict_document
+from qc.report.mix_document import one_mix_document
 from tests.kit.made import NTSC, Part, black, event, facts, measurement, picture_stream, sound_stream
 
 PROFILES = [load_profile(path) for path in list_profiles()]
@@ -98,3 +100,21 @@ def test_any_file_gets_a_verdict(seed: int) -> None:
                 assert item.fix is not None and item.fix.sentence.endswith(".")
         if not made.complete or not made.facts.pictures or not made.facts.sounds or made.events:
             assert verdict.outcome is Outcome.FAIL
+
+
+@pytest.mark.parametrize("seed", range(100, 112))
+def test_any_file_is_judged_for_several_outlets_together(seed: int) -> None:
+    """What a fix does elsewhere is a clause for each other outlet it reaches, in plain numbers; never an exception."""
+    draw = random.Random(seed)
+    made, profiles = odd_measurement(draw), draw.sample(PROFILES, 3)
+    found = judge_together(made, profiles)
+    if found.one_mix is not None:
+        as_json(one_mix_document(found.one_mix))
+        assert found.one_mix.serves is (found.one_mix.gain is not None) is (not found.one_mix.conflicts)
+    for verdict in found.verdicts:
+        as_json(verdict_document(verdict))
+        others = {profile.profile.outlet.name for profile in profiles} - {verdict.profile.name}
+        for item in (told for finding in verdict.findings if finding.fix for told in finding.fix.consequences):
+            assert item.outlet in others
+            assert item.words and not item.words.endswith(".")
+            assert item.words[0].islower() or item.words[0].isdigit() or item.words.startswith("TRT ")

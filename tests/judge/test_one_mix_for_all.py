@@ -121,7 +121,7 @@ def test_outlets_that_judge_other_channels_are_not_mixed_in() -> None:
     made.sound.energy[:, 2:] = made.sound.energy[:, :2]
     found = solved(made, [mix_outlet("CORVANE 5"), other, mix_outlet("KERRAWIND")])
     assert found.outlets == ("CORVANE 5", "KERRAWIND")
-    assert found.sentence.endswith("HOSHINAMI NET is not counted: it judges other channels.")
+    assert found.sentence.endswith("HOSHINAMI NET is not counted: other channels are judged there.")
 
 
 @pytest.mark.parametrize("part", [Part(900, lufs=None), Part(900)], ids=["silent", "one outlet"])
