@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 from pathlib import Path
@@ -25,17 +26,44 @@ class Terminal:
         self.colour = coloured(self._stream)
 
     def say(self, text: str = "", end: str = "\n") -> None:
-        """Prints text whose foreign parts are already visible; raises BrokenPipeError."""
-        typer.echo(text + end, file=self._stream, color=self.colour, nl=False)
+        """Prints text whose foreign parts are already visible; raises BrokenPipeError.
+
+        What standard output cannot take (a full disk behind it) is said on standard error: a verdict is not lost.
+        """
+        try:
+            typer.echo(text + end, file=self._stream, color=self.colour, nl=False)
+        except BrokenPipeError:
+            raise
+        except OSError as error:
+            self._divert(error, "the rest is said here", sys.stderr.fileno())
 
     def warn(self, text: str) -> None:
-        typer.echo(text, err=True)
+        with contextlib.suppress(OSError):
+            typer.echo(text, err=True)
 
     def document(self, content: bytes) -> None:
-        """Bytes as they are, to stdout."""
-        sys.stdout.flush()
-        sys.stdout.buffer.write(content)
-        sys.stdout.buffer.flush()
+        """Bytes as they are, to stdout; if it cannot take them that is said, and changes nothing else."""
+        try:
+            sys.stdout.flush()
+            sys.stdout.buffer.write(content)
+            sys.stdout.buffer.flush()
+        except BrokenPipeError:
+            raise
+        except OSError as error:
+            self._divert(error, "the document is not whole", None)
+
+    def _divert(self, error: OSError, instead: str, target: int | None) -> None:
+        """Points standard output elsewhere, so that what it still holds does not fail again; None is nowhere."""
+        self.warn(f"Standard output cannot be written ({error.strerror or error}): {instead}.")
+        for descriptor in (target, os.open(os.devnull, os.O_WRONLY)):
+            if descriptor is None:
+                continue
+            os.dup2(descriptor, sys.stdout.fileno())
+            try:
+                sys.stdout.flush()
+            except OSError:
+                continue
+            return
 
 
 def shown(path: Path) -> str:

@@ -61,6 +61,7 @@ def _serve(request: dict[str, Any], channel: IO[str]) -> None:
         return
 
     from qc import __version__
+    from qc.errors import CannotMeasure
     from qc.measurement.fingerprint import fingerprint
     from qc.measurement.header import Header
     from qc.measurement.one_pass import measure
@@ -74,7 +75,14 @@ def _serve(request: dict[str, Any], channel: IO[str]) -> None:
         _say(channel, {"progress": {"frames": frames, "seconds": float(seconds), "share": share}})
 
     done = measure(path, facts, longest, pulse, before)
-    write_series(Path(request["series"]), done.sound, done.picture)
+    try:
+        write_series(Path(request["series"]), done.sound, done.picture)
+    except OSError as error:
+        raise CannotMeasure(
+            f"the figures found no room in the folder for temporary files ({error.strerror or error})",
+            where=path.name,
+            remedy="make room there, or name another folder in TMPDIR",
+        ) from None
     header = Header(
         identity=FileIdentity(path.name, done.size, done.sha256, mark),
         facts=facts,
