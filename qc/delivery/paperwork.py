@@ -87,7 +87,7 @@ class Paperwork:
             ),
             ("Timing sheet", ".timing.html", lambda: timing_html(verdict, file, run)),
             ("Timing sheet (CSV)", ".timing.csv", lambda: timing_sheet(verdict)),
-            ("JSON", ".json", lambda: report_json([file], [verdict], run)),
+            ("JSON", ".json", lambda: report_json([file], [verdict], run, {file.name: checked.one_mix})),
             ("JUnit", ".xml", lambda: junit_xml([verdict], {file.name: file}, run)),
         )
 
@@ -132,7 +132,8 @@ class Paperwork:
 
 def combined_json(results: Sequence[CheckedFile], run: RunBlock) -> bytes:
     """One document of the whole run."""
-    return report_json([result.file for result in results], _verdicts(results), run)
+    one_mixes = {result.file.name: result.one_mix for result in results}
+    return report_json([result.file for result in results], _verdicts(results), run, one_mixes)
 
 
 def combined_junit(results: Sequence[CheckedFile], run: RunBlock) -> bytes:

@@ -18,7 +18,7 @@ from qc.measurement.store import Store
 from qc.media.letters import written
 from qc.programme.place import Area
 from tests.kit.numbered import number_in_jpeg, numbered
-from tests.kit.verdicts import finding, place, verdict
+from tests.kit.verdicts import finding, nothing_found, place, verdict
 
 
 @pytest.fixture(scope="session")
@@ -31,7 +31,7 @@ def clip(media_dir: Path) -> tuple[Path, Measurement]:
 def asks(*frames: int) -> Verdict:
     """A verdict with one failing finding at each frame."""
     faults = [finding(check="integrity", outcome=Outcome.FAIL, places=(place(frame),)) for frame in frames]
-    return replace(verdict(), findings=tuple(faults), timeline=None)
+    return replace(verdict(), findings=tuple(faults), timeline=None, programme=nothing_found())
 
 
 def test_every_named_frame_has_its_still_with_its_timecode(clip: tuple[Path, Measurement], tmp_path: Path) -> None:
@@ -45,6 +45,13 @@ def test_every_named_frame_has_its_still_with_its_timecode(clip: tuple[Path, Mea
         assert number_in_jpeg(content) == frame
         assert _written_at_the_lower_left(content, label) > 0.99
         assert _written_at_the_lower_left(content, "01:00:59;28") < 0.99
+
+
+def test_cuts_of_acts_have_stills_too(clip: tuple[Path, Measurement]) -> None:
+    """First and last frame of an act stand on the viewing list, after the findings' own frames."""
+    path, measurement = clip
+    whole = replace(verdict(), findings=(), timeline=None)
+    assert 0 in stills_of(path, measurement, [whole], Ask(profiles=()))
 
 
 def test_frames_that_no_file_has_are_left_out(clip: tuple[Path, Measurement]) -> None:
