@@ -45,7 +45,7 @@ def _season(out: Path, keep: bool) -> int:
     terminal = Terminal()
     began = time.monotonic()
     terminal.say(
-        f"{SERIES}: {len(VERSIONS)} files are rendered at one tenth of time, checked and compared with the truth."
+        f"{SERIES}: {len(VERSIONS)} files at one tenth of time are rendered, checked,\nand compared with the truth."
     )
     season = Season(out, keep=keep)
     results = []
@@ -59,10 +59,9 @@ def _season(out: Path, keep: bool) -> int:
     terminal.say(f"\n{tally_text(tally([result.score for result in results]))}", end="")
     said = "Every planted fault was found, and nothing else" if right else "NOT RIGHT: see MISSED and FALSE above"
     terminal.say(f"{said}. {time.monotonic() - began:.0f} s.")
-    pages = [result.page for result in results if result.page]
-    if pages:
-        failed = next((result.page for result in results if result.page and result.version.expected), pages[0])
-        terminal.say(f"Reports: {shown(out)}  (open {shown(failed)} in a browser)")
+    index = season.index()
+    if index:
+        terminal.say(f"Reports: open {shown(index)} in a browser.")
     else:
         terminal.warn(f"The reports could not be written to {shown(out)}.")
     if truth:
@@ -75,7 +74,7 @@ def _row(result: Shown) -> str:
 
     verdict = result.checked.verdicts[0]
     word = wording.WORDS[verdict.outcome]
-    return f"{word:9} {result.version.episode}  {verdict.profile.name:26} {result.page.name if result.page else ''}"
+    return f"{word:9} {result.version.episode}  {verdict.profile.name:26} {shown(Path(result.checked.file.name))}"
 
 
 def _full(out: Path) -> int:

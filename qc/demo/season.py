@@ -55,26 +55,27 @@ class Season:
         self._versions = tuple(versions)
         self._folder = out / EPISODES_FOLDER
         self._paperwork = Paperwork(out, markers=True)
+        self._started = datetime.now(UTC)
+        self._libraries: list[dict[str, str]] = []
         self._stems: dict[int, Stems] = {}
         self._lock = Lock()
         self._stop = Event()
 
     def run(self) -> Iterator[Shown]:
         """Versions in their order. Raises UserError if one cannot be rendered."""
-        started = datetime.now(UTC)
         try:
-            yield from self._each(started)
+            yield from self._each()
         finally:
             if not self._keep:
                 self._forget()
 
-    def _each(self, started: datetime) -> Iterator[Shown]:
+    def _each(self) -> Iterator[Shown]:
         with ThreadPoolExecutor(RENDERERS) as renderers:
             pending = [renderers.submit(self._render, version) for version in self._versions]
             try:
                 for version, rendering in zip(self._versions, pending, strict=True):
                     path = rendering.result()
-                    yield self._check(version, path, started)
+                    yield self._check(version, path)
                     if not self._keep:
                         path.unlink(missing_ok=True)
             finally:
@@ -88,6 +89,10 @@ class Season:
             (self._folder / file_name(version)).unlink(missing_ok=True)
         with contextlib.suppress(OSError):
             self._folder.rmdir()
+
+    def index(self) -> Path | None:
+        """Writes the page over all files that were checked; None if the folder does not allow it."""
+        return self._paperwork.index(run_block(self._libraries, self._started, {"demo": True}))
 
     def truth(self) -> Path | None:
         """Writes what was planted; None if the folder does not allow it."""
@@ -107,9 +112,10 @@ class Season:
         if self._stop.is_set():
             raise Stopped("the demo was stopped")
 
-    def _check(self, version: Version, path: Path, started: datetime) -> Shown:
+    def _check(self, version: Version, path: Path) -> Shown:
         ask = Ask(profiles=(load_profile(version.outlet),), settle=0)
         checked = check_files([path], ask)[0]
-        run = run_block([checked.libraries], started, {"demo": True})
+        self._libraries.append(checked.libraries)
+        run = run_block([checked.libraries], self._started, {"demo": True})
         reports = self._paperwork.write(checked, run).reports
         return Shown(version, checked, score(version, checked.verdicts[0]), reports[0] if reports else None)

@@ -89,7 +89,8 @@ def test_the_exit_status_is_the_score(
         assert word in said
     row = next(line for line in said.splitlines() if line.startswith("black"))
     assert (row.split()[3:] == ["0", "0"]) == (status == 0)
-    assert (tmp_path / "out" / season.TRUTH_FILE).exists()
+    assert max(map(len, said.splitlines()[:4])) <= 80
+    assert (tmp_path / "out" / season.TRUTH_FILE).exists() and (tmp_path / "out" / "index.html").exists()
 
 
 def test_interrupt_leaves_no_media_and_no_child(tmp_path: Path) -> None:
