@@ -12,7 +12,7 @@ from qc.judge.catalogue import evidence_of
 from qc.judge.timeline import Timeline
 from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.measurement.record import clock_of
-from qc.programme.place import Area, Place
+from qc.programme.place import Place
 from qc.report import wording
 from qc.report.drawing.stretch_svg import stretch_of
 from qc.report.evidence import views_of
@@ -26,18 +26,10 @@ MOST_SEEN, MOST_DRAWN = 5, 3
 
 
 @dataclass(frozen=True)
-class Box:
-    """An area of the picture in percent of its width and height, ready to print."""
-
-    left: str
-    top: str
-    width: str
-    height: str
-
-
-@dataclass(frozen=True)
 class StillWords:
     """One frame beside a finding: the picture, or the finding that shows it already, or why there is none.
+
+    Timecode and outlines of areas are part of the picture.
 
     source   data URI of the JPEG, "" if there is none or it stands elsewhere
     earlier  anchor of the finding that shows the same frame, and its title
@@ -50,7 +42,6 @@ class StillWords:
     timecode: str
     caption: str
     reason: str
-    box: Box | None
     earlier: tuple[str, str] | None
 
 
@@ -93,7 +84,7 @@ class EvidenceDesk:
     def _views(self, finding: Finding, anchor: str) -> Iterator[StillWords]:
         seen: set[int] = set()
         for place in finding.places[:MOST_SEEN]:
-            for view in views_of(finding, place):
+            for view in sorted(views_of(finding, place), key=lambda view: view.frame):
                 still = self._stills.get(view.frame)
                 if still is None or view.frame in seen:
                     continue
@@ -104,7 +95,7 @@ class EvidenceDesk:
         timecode = _label(self._clock, still.frame, place)
         name = f"Frame {still.frame}, {timecode}" if timecode else f"Frame {still.frame}"
         earlier = self._shown.get(still.frame)
-        box = _box(place.area) if place.area and place.span.contains(still.frame) else None
+        outlined = place.area is not None and place.span.contains(still.frame)
         picture = still.jpeg if earlier is None else None
         if picture:
             self._shown[still.frame] = anchor, wording.title(finding)
@@ -112,11 +103,10 @@ class EvidenceDesk:
             source=f"data:image/jpeg;base64,{b64encode(picture).decode()}" if picture else "",
             width=still.width,
             height=still.height,
-            alt=f"{name}, the place outlined" if box else name,
+            alt=f"{name}, the place outlined" if outlined else name,
             timecode=timecode,
             caption=f"frame {still.frame}, {visible(words)}" if words else f"frame {still.frame}",
             reason="" if still.jpeg else sentence(still.reason or "it could not be decoded"),
-            box=box,
             earlier=earlier,
         )
 
@@ -132,10 +122,3 @@ def _label(clock: Clock | None, frame: int, place: Place) -> str:
     if clock is not None:
         return clock.at(frame)
     return {place.span.first: place.timecode, place.span.end: place.until}.get(frame, "")
-
-
-def _box(area: Area) -> Box:
-    """At least one percent each way, or nobody sees it."""
-    left, top = min(max(area.left, 0.0), 0.99), min(max(area.top, 0.0), 0.99)
-    width, height = min(max(area.width, 0.01), 1.0 - left), min(max(area.height, 0.01), 1.0 - top)
-    return Box(*(f"{100 * part:.2f}" for part in (left, top, width, height)))

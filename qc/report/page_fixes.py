@@ -17,7 +17,7 @@ _ONE_DECIMAL = {"dB", "LU", "s"}
 
 @dataclass(frozen=True)
 class Elsewhere:
-    """What a fix does at other outlets that say the same of it. met: "met", "not met" or "not asked"."""
+    """What a fix does at other outlets that say the same of it. met: "met", "not met", "" if there is no answer."""
 
     met: str
     outlets: str
@@ -90,7 +90,7 @@ def _fits(window: Window, unit: str) -> str:
 
 def _elsewhere(consequences: Sequence[Consequence]) -> tuple[Elsewhere, ...]:
     """Outlets of which the same is said stand together; those that would refuse it come first."""
-    met = {False: "not met", True: "met", None: "not asked"}
+    met = {False: "not met", True: "met", None: ""}
     together: dict[tuple[str, str], list[str]] = {}
     for each in sorted(consequences, key=lambda each: (False, None, True).index(each.accepted)):
         together.setdefault((met[each.accepted], visible(each.words)), []).append(visible(each.outlet))

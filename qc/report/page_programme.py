@@ -149,7 +149,7 @@ def _timing(table: ProgrammeTable) -> tuple[Described, ...]:
         ]
         lines += [("Note", visible(table.note))] if table.note else []
     lines += [
-        ("Counting", visible(table.counting)),
+        ("Counting", visible(table.counting) or "unknown"),
         ("Accounting", visible(table.accounting)),
         ("End of an act (EOM)", visible(table.eom)),
     ]

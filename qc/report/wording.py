@@ -129,7 +129,7 @@ def place_short(place: Place) -> str:
 def title(finding: Finding) -> str:
     """Title and subject, "True peak, act 2"; the subject is left out where the title names it or it is the file."""
     name, subject = visible(finding.title), visible(finding.subject)
-    if not subject or subject == "file" or subject.casefold() in name.casefold():
+    if not subject or subject == "file" or subject.casefold().removesuffix("s") in name.casefold():
         return name
     return f"{name}, {subject}"
 

@@ -38,7 +38,11 @@ class Walk(HTMLParser):
             self._open.append(tag)
 
     def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.faults.append(f"<{tag}/> closes itself")
+        """Elements inside a drawing may close themselves (HTML Living Standard, 13.1.2, foreign elements)."""
+        if "svg" not in self._open:
+            self.faults.append(f"<{tag}/> closes itself")
+            return
+        self.elements.append(Element(tag, dict(attrs), tuple(self._open)))
 
     def handle_endtag(self, tag: str) -> None:
         if not self._open or self._open[-1] != tag:
