@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 
 from qc.demo.layout import layout
@@ -15,13 +16,19 @@ from qc.report.visible import visible
 
 #: Rows of checks: with its heading, the sums and the last words of the demo they fit on a screen of 24 lines.
 MOST_ROWS = 14
+COLUMNS = 80
 
 
 def score_text(version: Version, score: Score) -> str:
     lines = [("found", _planted(version, expected)) for expected in score.found]
     lines += [("MISSED", _planted(version, expected)) for expected in score.missed]
     lines += [("FALSE", _alarm(alarm)) for alarm in score.false]
-    return "".join(f"          {word:8}{words}\n" for word, words in lines)
+    return "".join(_wrapped(f"          {word:8}", words) for word, words in lines)
+
+
+def _wrapped(start: str, words: str) -> str:
+    lines = textwrap.wrap(words, COLUMNS, initial_indent=start, subsequent_indent=" " * len(start))
+    return "".join(f"{line}\n" for line in lines)
 
 
 def _planted(version: Version, expected: Expected) -> str:
