@@ -225,7 +225,7 @@ class _Meters:
         width = sum(lane.channels for lane in self._lanes)
         names = ("energy", "plain", "sample_peak", "true_peak")
         tables = {name: np.zeros((height, width), np.float32) for name in names}
-        runs = np.zeros((height, width), np.uint16)
+        runs, crossings = np.zeros((height, width), np.uint16), np.zeros((height, width), np.uint8)
         extent = np.zeros((width, 2), np.int64)
         samples, invalid, bits = np.zeros(width, np.int64), np.zeros(width, np.int64), np.zeros(width, np.int16)
         column = 0
@@ -237,13 +237,20 @@ class _Meters:
             for name, table in tables.items():
                 table[: len(rows[name]), columns] = rows[name]  # type: ignore[literal-required]
             runs[: len(rows["full_scale_runs"]), columns] = rows["full_scale_runs"]
+            crossings[: len(rows["crossings"]), columns] = rows["crossings"]
             step = spans.rate // STEPS_PER_SECOND
             extent[columns] = spans.first // step, -(-spans.end // step)
             samples[columns] = spans.decoded
             invalid[columns] = rows["invalid_samples"] + lane.invalid
             bits[columns] = lane.used_bits()
         return SoundSeries(
-            full_scale_runs=runs, extent=extent, samples=samples, invalid_samples=invalid, used_bits=bits, **tables
+            full_scale_runs=runs,
+            extent=extent,
+            samples=samples,
+            invalid_samples=invalid,
+            used_bits=bits,
+            extra={"tone.crossings": crossings},
+            **tables,
         )
 
 

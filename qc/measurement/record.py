@@ -38,6 +38,8 @@ class SoundSeries:
     samples: np.ndarray  # (channels,) int64, decoded samples
     invalid_samples: np.ndarray  # (channels,) int64, NaN or Inf samples, left out of the sums
     used_bits: np.ndarray  # (channels,) int16, deepest bit used; 0 where it does not apply (float) or is silent
+    # "<meter>.<series>": "tone.crossings" is (rows, channels) uint8, changes of sign
+    extra: Mapping[str, np.ndarray] = field(default_factory=dict)
 
     @property
     def rows(self) -> int:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import zipfile
 from fractions import Fraction
 from pathlib import Path
@@ -31,8 +30,9 @@ _PICTURE = {
 }
 
 
-#: Series of the picture meters, kept under their own names.
+#: Further series of the meters, kept under their own names.
 _EXTRA = "picture+"
+_SOUND_EXTRA = "sound+"
 
 
 class SeriesError(ValueError):
@@ -43,7 +43,8 @@ def write_series(path: Path, sound: SoundSeries | None, picture: PictureSeries |
     """Write both series, whichever there are. Raises OSError."""
     arrays: dict[str, np.ndarray] = {}
     if sound is not None:
-        arrays |= {f"sound.{field.name}": getattr(sound, field.name) for field in dataclasses.fields(sound)}
+        arrays |= {f"sound.{name}": getattr(sound, name) for name in _SOUND}
+        arrays |= {f"{_SOUND_EXTRA}{name}": array for name, array in sound.extra.items()}
     if picture is not None:
         arrays |= {f"picture.{name}": getattr(picture, name) for name in _PICTURE}
         arrays |= {f"{_EXTRA}{name}": array for name, array in picture.extra.items()}
@@ -68,7 +69,8 @@ def read_series(path: Path) -> tuple[SoundSeries | None, PictureSeries | None]:
 def _sound(arrays: dict[str, np.ndarray]) -> SoundSeries | None:
     if "sound.energy" not in arrays:
         return None
-    series = SoundSeries(**{name: _checked(arrays, f"sound.{name}", kind) for name, kind in _SOUND.items()})
+    parts = {name: _checked(arrays, f"sound.{name}", kind) for name, kind in _SOUND.items()}
+    series = SoundSeries(extra=_extra(arrays, _SOUND_EXTRA), **parts)
     rows, channels = series.energy.shape
     for name in ("plain", "sample_peak", "true_peak", "full_scale_runs"):
         _expect(getattr(series, name).shape == (rows, channels))
@@ -88,10 +90,16 @@ def _picture(arrays: dict[str, np.ndarray]) -> PictureSeries | None:
     frames = len(parts["luma"])
     _expect(parts["luma"].shape == (frames, len(edges) - 1))
     _expect(all(parts[name].shape == (frames,) for name in parts if name != "luma"))
-    extra = {name.removeprefix(_EXTRA): array for name, array in arrays.items() if name.startswith(_EXTRA)}
     return PictureSeries(
-        bins=LumaBins(depth, edges, bool(full_range)), time_base=Fraction(above, below), extra=extra, **parts
+        bins=LumaBins(depth, edges, bool(full_range)),
+        time_base=Fraction(above, below),
+        extra=_extra(arrays, _EXTRA),
+        **parts,
     )
+
+
+def _extra(arrays: dict[str, np.ndarray], mark: str) -> dict[str, np.ndarray]:
+    return {name.removeprefix(mark): array for name, array in arrays.items() if name.startswith(mark)}
 
 
 def _checked(arrays: dict[str, np.ndarray], name: str, kind: type) -> np.ndarray:

@@ -13,7 +13,7 @@ from qc.meters.sound.bank import SoundBank, SoundRows
 from qc.meters.sound.full_scale_runs import FLOAT_FULL_SCALE
 from qc.meters.sound.rates import UnsupportedAudio
 
-ARRAYS = ("energy", "plain", "sample_peak", "true_peak", "full_scale_runs", "invalid_samples")
+ARRAYS = ("energy", "plain", "sample_peak", "true_peak", "full_scale_runs", "crossings", "invalid_samples")
 
 
 def _measured(blocks: list[np.ndarray], rate: int, channels: int, full_scale: float = FLOAT_FULL_SCALE) -> SoundRows:

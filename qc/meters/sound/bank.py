@@ -14,6 +14,7 @@ from qc.meters.sound.energy import EnergyMeter
 from qc.meters.sound.full_scale_runs import INTEGER_FULL_SCALE, full_scale_runs
 from qc.meters.sound.level import mean_square, sample_peak
 from qc.meters.sound.rates import AFTER, BEFORE, STRETCH_ROWS, samples_per_row
+from qc.meters.sound.tone import zero_crossings
 from qc.meters.sound.true_peak import TruePeakMeter
 
 #: Channels worked on at once, which bounds memory at 64 channels.
@@ -31,12 +32,13 @@ class SoundRows(TypedDict):
     sample_peak: np.ndarray  # (rows, channels) float32
     true_peak: np.ndarray  # (rows, channels) float32, never under sample_peak
     full_scale_runs: np.ndarray  # (rows, channels) uint16
+    crossings: np.ndarray  # (rows, channels) uint8, changes of sign, at most 255
     invalid_samples: np.ndarray  # (channels,) int64
     samples: int  # per channel
 
 
 class SoundBank:
-    """K-weighted energy, plain level, sample peak, true peak and full-scale runs of one stream.
+    """K-weighted energy, plain level, sample peak, true peak, full-scale runs and zero crossings of one stream.
 
     rate        32000 to 192000 Hz, else UnsupportedAudio
     full_scale  magnitude from which a sample counts as full scale: INTEGER_FULL_SCALE, or
@@ -79,7 +81,9 @@ class SoundBank:
             self._measure()
             held = max(BEFORE, held - self._length)
         tables = self._tables or [self._nothing()]
-        energy, plain, sample, true, runs = (np.concatenate(parts, axis=1) for parts in zip(*tables, strict=True))
+        energy, plain, sample, true, runs, crossings = (
+            np.concatenate(parts, axis=1) for parts in zip(*tables, strict=True)
+        )
         if 0 < rows < true.shape[1]:  # the waveform swings out after the last sample
             true[:, rows - 1] = true[:, rows - 1 :].max(axis=1)
         self._tables = []
@@ -89,6 +93,7 @@ class SoundBank:
             sample_peak=sample[:, :rows].T.copy(),
             true_peak=true[:, :rows].T.copy(),
             full_scale_runs=runs[:, :rows].T.copy(),
+            crossings=crossings[:, :rows].T.copy(),
             invalid_samples=self._invalid,
             samples=self._samples,
         )
@@ -105,7 +110,7 @@ class SoundBank:
 
     def _nothing(self) -> tuple[np.ndarray, ...]:
         shape = (self._channels, STRETCH_ROWS)
-        return (*(np.zeros(shape, np.float32) for _ in range(4)), np.zeros(shape, np.uint16))
+        return (*(np.zeros(shape, np.float32) for _ in range(4)), np.zeros(shape, np.uint16), np.zeros(shape, np.uint8))
 
     def _measure(self) -> None:
         """Puts one whole stretch through the meters and makes room for the next."""
@@ -121,7 +126,7 @@ class SoundBank:
         self._filled = kept
 
     def _measure_channels(self, channels: np.ndarray, table: tuple[np.ndarray, ...]) -> None:
-        energy, plain, sample, true, runs = table
+        energy, plain, sample, true, runs, crossings = table
         wide = self._wide if len(channels) == self._channels else self._wide[channels]
         now = np.ascontiguousarray(wide[:, BEFORE : BEFORE + self._length])
         energy[channels] = self._energy.rows(now, channels)
@@ -134,3 +139,4 @@ class SoundBank:
         true[channels] = np.maximum(between, sample[channels])
         if peaks.max() >= self._full_scale:
             runs[channels] = full_scale_runs(wide, self._full_scale)
+        crossings[channels] = zero_crossings(wide)
