@@ -29,9 +29,20 @@ class MadePage:
     outlet: int
     says: str
 
+    @property
+    def alike(self) -> bool:
+        return self.outlet > 0 or self.label in ALIKE.get(self.case, ())
+
     def __str__(self) -> str:
         return f"{self.label}, {self.case}" + (f" {self.outlet}" if self.outlet else "")
 
+
+#: Labels of pages that look like another one in these cases: opened and followed, but not examined again.
+ALIKE = {
+    "all passed": ("Report to send to the outlet", "Timing sheet"),
+    "no findings": ("Report to send to the outlet",),
+    "unreadable": ("Report to send to the outlet", "Timing sheet", "Mixer's sheet", "Viewing list"),
+}
 
 INDEX_PAGE = MadePage("Index", "the run", 0, "FAIL")
 
