@@ -53,15 +53,18 @@ class Paperwork:
     def write(self, checked: CheckedFile, run: RunBlock) -> Written:
         """All papers of one file."""
         folder = self._names.folder(checked.file.name)
-        sheets = self._write(folder, folder, self._of_file(checked, run))
+        of_file = self._of_file(checked, run)
+        beside = [Link(label, quote(f"{folder}{ending}")) for label, ending, _ in of_file]
         reports: dict[str, tuple[Link, ...]] = {}
         first: list[Path] = []
         for verdict in checked.verdicts:
             stem = self._names.stem(folder, verdict.profile.code)
-            links = self._write(folder, stem, self._of_outlet(checked, verdict, sheets, run))
+            links = self._write(folder, stem, self._of_outlet(checked, verdict, beside, run))
             reports[verdict.profile.code] = links
             if links:
                 first.append(self._folder / folder / f"{stem}.html")
+        # After the reports: where room runs out, it is the sheets that are lost.
+        sheets = self._write(folder, folder, of_file)
         row = FileRow(checked.file, checked.verdicts, checked.one_mix, reports, sheets)
         self._rows.append(row)
         return Written(row, tuple(first))
@@ -75,9 +78,8 @@ class Paperwork:
         """What could not be written."""
         return tuple(self._troubles)
 
-    def _of_outlet(self, checked: CheckedFile, verdict: Verdict, sheets: Sequence[Link], run: RunBlock) -> Papers:
+    def _of_outlet(self, checked: CheckedFile, verdict: Verdict, beside: Sequence[Link], run: RunBlock) -> Papers:
         file, stills = checked.file, checked.stills
-        beside = [Link(link.label, link.href.rpartition("/")[2]) for link in sheets]
         return (
             ("Report", ".html", lambda: report_html(verdict, file, run, stills=stills, links=beside)),
             (
