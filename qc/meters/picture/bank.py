@@ -41,7 +41,9 @@ class PictureMeter(Protocol):
 
 def picture_meters(kind: PictureKind) -> tuple[PictureMeter, ...]:
     """Every meter of this package but the luma histogram, which stands by itself."""
-    return ()
+    from qc.meters.picture.cards import CardsMeter  # the meters know the kind, so they come after it
+
+    return (CardsMeter(kind),)
 
 
 class PictureBank:

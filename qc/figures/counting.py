@@ -1,0 +1,86 @@
+"""Is it a clock or a countdown? A card on which one part steps by the beat, or a hand goes round, and the rest stands.
+
+Three kinds are told (common practice, no source): numbers or a hand that step at even intervals with stillness
+between; a hand that moves evenly while the border stands; a film leader, which sweeps the whole picture and is the
+same again after a second.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import pairwise
+
+import numpy as np
+
+from qc.figures.cards import Cards, apart
+from qc.timing.spans import Span
+
+#: Fewer steps are no rhythm.
+_STEPS = 4
+#: Steps are at most so many seconds apart, and at least so many frames: drawn films change every second or third.
+_LONGEST_STEP_SECONDS, _SHORTEST_STEP = 1.1, 3
+_EVEN = 0.8
+#: Share of the picture that a step of numbers changes at most, and of its border.
+_STEP_SHARE, _STEP_BORDER = 0.5, 0.03
+#: The same for a hand, frame by frame, and how far its share may vary (deviation over mean).
+_HAND_SHARE, _HAND_BORDER, _HAND_VARIES = 0.15, 0.01, 0.6
+_STANDS = 0.5
+#: A film leader: small pictures a second apart differ in at most this share; movement repeats within this.
+_LEADER_APART, _LEADER_REPEATS = 0.25, 0.35
+
+
+def counts(cards: Cards, span: Span, rate: Fraction) -> bool:
+    """Whether a stretch that is not still looks like a clock, a countdown or a film leader."""
+    steps = np.flatnonzero(cards.differs[span.first + 1 : span.end]) + span.first + 1
+    if len(steps) < _STEPS or cards.unmeasured(span):
+        return False
+    busy = len(steps) / max(1, span.frames - 1)
+    if busy < 0.7:
+        return _steps(cards, steps, span, rate)
+    return _hand(cards, span) or _leader(cards, span, rate)
+
+
+def _steps(cards: Cards, steps: np.ndarray, span: Span, rate: Fraction) -> bool:
+    """Even intervals; a step between fields takes two frames, which count as one."""
+    first = steps[np.diff(steps, prepend=-10) > 1]
+    if len(first) < _STEPS:
+        return False
+    apart_by = np.diff(first)
+    usual = float(np.median(apart_by))
+    slack = 1 if usual >= 6 else 0
+    return bool(
+        _SHORTEST_STEP <= usual <= _LONGEST_STEP_SECONDS * rate
+        and np.mean(np.abs(apart_by - usual) <= slack) >= _EVEN
+        and np.median(cards.moved[first]) <= _STEP_SHARE
+        and np.median(cards.border_moved[first]) <= _STEP_BORDER
+        and _no_long_rest(first, span, usual)
+    )
+
+
+def _no_long_rest(first: np.ndarray, span: Span, usual: float) -> bool:
+    """What goes on before the first step and after the last fits the rhythm."""
+    return bool(first[0] - span.first <= 2 * usual + 1 and span.end - first[-1] <= 2 * usual + 1)
+
+
+def _hand(cards: Cards, span: Span) -> bool:
+    moved = cards.moved[span.first + 1 : span.end]
+    border = cards.border_moved[span.first + 1 : span.end]
+    if np.percentile(moved, 95) > _HAND_SHARE or np.percentile(border, 95) > _HAND_BORDER:
+        return False
+    if moved.std() > _HAND_VARIES * moved.mean():
+        return False
+    shown = cards.picture[cards.within(span)]
+    if len(shown) < 2:
+        return True
+    spread = shown[..., 0].max(axis=0).astype(np.int16) - shown[..., 0].min(axis=0)
+    return bool(np.mean(spread <= 6) >= _STANDS)
+
+
+def _leader(cards: Cards, span: Span, rate: Fraction) -> bool:
+    second = round(rate)
+    moved = cards.moved[span.first + 1 : span.end]
+    shown = cards.picture[cards.within(span)]
+    if len(moved) < 3 * second or len(shown) < 3 or not moved.any():
+        return False
+    again = np.median(np.abs(moved[second:] - moved[:-second])) <= _LEADER_REPEATS * np.median(moved)
+    return bool(again and np.median([apart(a, b) for a, b in pairwise(shown)]) <= _LEADER_APART)
