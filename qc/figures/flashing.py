@@ -4,15 +4,15 @@ The rule of ITU-R BT.1702-3, Guideline 1, and of Ofcom (guidance notes to Sectio
 three flashes (so fewer than seven changes) within any one second over more than a quarter of the screen. Areas that
 flash at once add up wherever they are.
 
-A second is counted in two ways, and the worse of them is taken: by what has changed that often itself (the same
-places flash, whatever their order within the second), and by how often enough of the screen changed together (the
-flash moves about). "Concurrently" is read as: in one direction within a tenth of a second, or, for the first way,
-in opposite directions in different parts of the screen. The first way also asks for one such moment within the
-second. No text says how near in time is concurrent; these readings are chosen so that little is missed.
+A second is counted in two ways, and the worse of them is taken: by how often enough of the screen changed together
+in one direction, then in the other (the places may differ: the flash moves about); and by what has changed that
+often itself, if as often enough of the screen changed together, in whatever direction (two lamps by turns).
+"Concurrently" is read as within a tenth of a second. No text says how near in time is concurrent; these readings
+are chosen so that little is missed.
 
 What moves (small type that rolls, a pan over a fence) grows brighter here and darker right beside. Where up and
 down balance within neighbourhoods of 1/16 x 1/9 of the screen it is no flash of the screen but flicker of detail;
-it is told apart, for a person to look at.
+it is told apart, and only where it flickers by far: for a person to look at.
 """
 
 from __future__ import annotations
@@ -29,8 +29,11 @@ from qc.timing.spans import Span
 #: A sequence within the limits is told of when it keeps to this share of the area limit, and to this many changes
 #: less than the limit, in every second (interpretation: the texts say "more than five seconds" alone).
 NEAR_AREA, NEAR_CHANGES = 0.8, 2
-#: The screen flashes, rather than its detail, where at least this part of what changes is not made good beside it.
-COHERENT = 0.5
+#: Detail that flickers is told of from so many changes over the limit (no source).
+FAR = 3
+#: The screen flashes, rather than its detail, where at least this part of what changes is not made good beside it;
+#: where up and down are taken together, so as not to count mere movement, more of it (no source for either).
+COHERENT, COHERENT_BOTH = 0.5, 0.8
 
 
 @dataclass(frozen=True)
@@ -84,8 +87,10 @@ def flash_events(series: Mapping[str, np.ndarray], reading: str, rate: Fraction,
 
 
 def detail_events(series: Mapping[str, np.ndarray], reading: str, rate: Fraction, rule: FlashRule) -> list[FlashEvent]:
-    """Stretches that would break the rule if what balances within its neighbourhood counted, beside flash_events."""
-    found = _events(series, reading, rate, rule, "detail")
+    """Stretches that would break the rule by far if what balances within its neighbourhood counted, beside
+    flash_events."""
+    by_far = FlashRule(rule.area_percent, min(rule.changes + FAR, COUNTS[-1]))
+    found = _events(series, reading, rate, by_far, "detail")
     flashes = flash_events(series, reading, rate, rule)
     return [event for event in found if not any(event.span.overlap(flash.span) for flash in flashes)]
 
@@ -138,25 +143,26 @@ class _Seconds:
         times, limit = TickTimes.of(rate), rule.area_percent * FULL / 100
         ticks = series[f"flashing.{reading}.ticks"].astype(np.int64)
         share = series[f"flashing.{reading}.share"].astype(np.float64)
-        sides = share[:, TOGETHER_NOW]
-        together = sides.max(axis=1, initial=0)
-        if coherent:
-            net = share[:, NET]
-            flashes = net.sum(axis=1) >= COHERENT * sides.sum(axis=1)
-            sides = net * flashes[:, None]
-            together = sides.sum(axis=1)
-        # Places that changed so often themselves, if enough of the screen changed together at any moment
-        begins = np.searchsorted(ticks, ticks - times.second, side="right")  # first row within the second
-        enough = np.flatnonzero(together > limit)
-        once = np.searchsorted(enough, begins) < np.searchsorted(enough, np.arange(len(ticks)), side="right")
-        counted = share[:, NET.stop :]
+        now, sides, counted = share[:, NOW], share[:, TOGETHER_NOW], share[:, NET.stop :]
         reached = (counted > limit).sum(axis=1)
-        by_place = np.where(once & (reached > 0), COUNTS[0] - 1 + reached, 0)
+        by_place = np.where(reached > 0, COUNTS[0] - 1 + reached, 0)
+        if coherent:
+            net, change = share[:, NET], sides.sum(axis=1, keepdims=True)
+            whole = net.sum(axis=1, keepdims=True)
+            both = whole * (whole >= COHERENT_BOTH * change)
+            by_place = np.minimum(by_place, _moments(ticks, now.sum(axis=1, keepdims=True), both, limit, times)[0])
+            sides = net * (whole >= COHERENT * change)
+        else:
+            # What moves past changes somewhere all the time: one moment at which enough does is asked for
+            begins = np.searchsorted(ticks, ticks - times.second, side="right")
+            enough = np.flatnonzero(sides.max(axis=1, initial=0) > limit)
+            once = np.searchsorted(enough, begins) < np.searchsorted(enough, np.arange(len(ticks)), side="right")
+            by_place *= once
+        by_screen, shown = _moments(ticks, now, sides, limit, times, rule.changes)
         placed = counted[:, np.clip(rule.changes, COUNTS[0], COUNTS[-1]) - COUNTS[0]]
-        by_screen, shown = _screen_changes(ticks, share[:, NOW], sides, limit, rule.changes, times)
         area = np.where(by_screen >= np.minimum(by_place, rule.changes), shown, 0)
         area = np.maximum(area, np.where(by_place >= rule.changes, placed, 0))
-        return cls(times, ticks, together, np.maximum(by_place, by_screen), area, limit)
+        return cls(times, ticks, sides.sum(axis=1), np.maximum(by_place, by_screen), area, limit)
 
     def runs(self, wrong: np.ndarray) -> list[tuple[int, int]]:
         """First and end row of stretches of wrong seconds that are less than a second apart."""
@@ -183,30 +189,32 @@ class _Seconds:
         )
 
 
-def _screen_changes(
-    ticks: np.ndarray, now: np.ndarray, sides: np.ndarray, limit: float, wanted: int, times: TickTimes
+def _moments(
+    ticks: np.ndarray, now: np.ndarray, sides: np.ndarray, limit: float, times: TickTimes, least_of: int = 1
 ) -> tuple[np.ndarray, np.ndarray]:
-    """(rows,) alternating changes of more than the limit within the second that ends with each row, and the least
-    share of the last ``wanted`` of them.
+    """(rows,) how often within the second that ends with each row more than the limit changed together, and the
+    least share of the last ``least_of`` times.
 
-    What has changed before the last change of the screen is not taken for the next again.
+    now    (rows, sides) share that changes at the row; with two sides (up, down) they have to take turns
+    sides  (rows, sides) share that changes together with it
+    What has changed up to one such moment is not taken for the next again. Zero at rows without one.
     """
     count, area = np.zeros(len(ticks), np.int64), np.zeros(len(ticks))
-    sums = np.concatenate([np.zeros((1, 2)), now.cumsum(axis=0)])
+    sums = np.concatenate([np.zeros((1, now.shape[1])), now.cumsum(axis=0)])
     earliest = np.searchsorted(ticks, ticks - times.together, side="right")
-    last, last_row = -1, -1
-    made: list[tuple[int, float]] = []  # tick and share of the changes within the last second
+    last, last_row, turns = -1, -1, now.shape[1] > 1
+    made: list[tuple[int, float]] = []  # tick and share of those within the last second
     for row in np.flatnonzero((sides > limit).any(axis=1)):
         since = max(int(earliest[row]), last_row + 1)
         fresh = np.minimum(sides[row], sums[row + 1] - sums[since])
-        choices = [side for side in (0, 1) if side != last and fresh[side] > limit]
+        choices = [side for side in range(len(fresh)) if fresh[side] > limit and not (turns and side == last)]
         if not choices:
             continue
         last, last_row = max(choices, key=lambda side: float(fresh[side])), int(row)
         made = [change for change in made if change[0] > ticks[row] - times.second]
         made.append((int(ticks[row]), float(fresh[last])))
-        count[row] = len(made) - _accepted([tick for tick, _ in made], times)
-        area[row] = min(part for _, part in made[-wanted:])
+        count[row] = len(made) - (turns and _accepted([tick for tick, _ in made], times))
+        area[row] = min(part for _, part in made[-least_of:])
     return count, area
 
 

@@ -105,6 +105,8 @@ class ChangeCounter:
         for reading, kept in enumerate(self._kept):
             own = slice(reading * self._cells, (reading + 1) * self._cells)
             risen, fallen = (part[slice(*np.searchsorted(part, (own.start, own.stop)))] for part in (up, down))
+            if not len(risen) and not len(fallen):
+                continue
             count, weight = self._count[own], self._weight[own]
             few = (len(risen) + len(fallen)) * self._unit < KEPT_CHANGE
             if few and np.count_nonzero(count >= COUNTS[0]) * self._unit < KEPT_COUNT:

@@ -245,6 +245,8 @@ def _even_stripes(upright: np.ndarray, waves: np.ndarray) -> tuple[np.ndarray, f
     pace = (middle[ends] - middle[begins]) / (stripes - 1) * 2
     typical = float(np.median(np.repeat(pace, stripes)))
     alike = np.abs(pace - typical) <= 0.25 * typical
+    if not alike.any():
+        return None
     begins, ends, pace, stripes = begins[alike], ends[alike], pace[alike], stripes[alike]
     # Each stretch is marked by its two ends, then summed up along the line
     marks = np.zeros((upright.shape[0], upright.shape[1] + 1), np.int32)
