@@ -9,7 +9,7 @@ from qc.report import wording
 from qc.report.badge import Badge, badge, kind_of
 from qc.report.drawing.marks import flag_id, flag_numbers, marks_of
 from qc.report.page_evidence import Evidence, EvidenceDesk
-from qc.report.page_fixes import Elsewhere, FixWords, fix_words
+from qc.report.page_fixes import FixWords, elsewhere_in_short, fix_words, in_one_export, is_export
 from qc.report.visible import sentence, visible
 
 #: Places written out for one finding; the rest is counted.
@@ -77,8 +77,7 @@ class Task:
     words: str
     findings: tuple[FindingWords, ...]
     many: bool
-    no_export: bool
-    elsewhere: tuple[Elsewhere, ...]
+    elsewhere: str
 
 
 @dataclass(frozen=True)
@@ -127,12 +126,19 @@ def of_kind(groups: tuple[Group, ...], outcome: Outcome) -> tuple[FindingWords, 
 
 
 def tasks(findings: tuple[FindingWords, ...]) -> tuple[Task, ...]:
-    """Findings by what they ask for; the same kind of work stands together, in the order it is first asked for."""
+    """Findings by what they ask for; the same kind of work stands together, in the order it is first asked for.
+
+    One export does everything that asks for one, and comes first.
+    """
     together: dict[str, list[FindingWords]] = {}
     actions = list(dict.fromkeys(_action(finding) for finding in findings))
     for finding in sorted(findings, key=lambda finding: actions.index(_action(finding))):
         words = finding.fix.sentence if finding.fix and finding.badge.kind != "not-measured" else finding.reason
         together.setdefault(words or _OTHERWISE[finding.badge.kind], []).append(finding)
+    exports = [words for words in together if is_export(words)]
+    if len(exports) > 1:
+        once = {in_one_export(exports): [finding for words in exports for finding in together.pop(words)]}
+        together = once | together
     return tuple(_task(words, tuple(group)) for words, group in together.items())
 
 
@@ -146,8 +152,7 @@ def _task(words: str, findings: tuple[FindingWords, ...]) -> Task:
         words=words,
         findings=findings,
         many=len(findings) > MOST_WRITTEN_OUT,
-        no_export=bool(fixes) and all(fix.no_export for fix in fixes),
-        elsewhere=next((fix.elsewhere for fix in fixes if fix.elsewhere), ()),
+        elsewhere=elsewhere_in_short(fixes),
     )
 
 

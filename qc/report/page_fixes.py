@@ -11,6 +11,12 @@ from qc.report import wording
 from qc.report.page_table import Table
 from qc.report.visible import visible
 
+#: How the sentence of a re-export opens (qc.remedy.exports).
+_RE_EXPORT = "Re-export with "
+
+#: A reason of this many characters still fits beside an instruction.
+_SHORT = 60
+
 #: Units of a window that a meter reads, with their decimals.
 _ONE_DECIMAL = {"dB", "LU", "s"}
 
@@ -28,8 +34,9 @@ class Elsewhere:
 class FixWords:
     """One fix.
 
-    fits  amounts that the requirement accepts, in words, "" if unknown
-    peaks  places over the ceiling once it is done
+    fits     amounts that the requirement accepts, in words, "" if unknown
+    peaks    places over the ceiling once it is done
+    answers  outlet and whether it would accept the result, None if that is not known
     """
 
     sentence: str
@@ -40,6 +47,7 @@ class FixWords:
     peaks: Table | None
     more_peaks: int
     elsewhere: tuple[Elsewhere, ...]
+    answers: tuple[tuple[str, bool | None], ...]
 
 
 def fix_words(fix: Fix, unit: str) -> FixWords:
@@ -55,7 +63,35 @@ def fix_words(fix: Fix, unit: str) -> FixWords:
         else None,
         more_peaks=fix.more_peaks,
         elsewhere=_elsewhere(fix.consequences),
+        answers=tuple((visible(each.outlet), each.accepted) for each in fix.consequences),
     )
+
+
+def in_one_export(sentences: Sequence[str]) -> str:
+    """Several re-exports are one: "Re-export with codec AVC; a picture rate of 25."."""
+    return f"{_RE_EXPORT}{'; '.join(words.removeprefix(_RE_EXPORT).rstrip('.') for words in sentences)}."
+
+
+def is_export(words: str) -> bool:
+    return words.startswith(_RE_EXPORT)
+
+
+def elsewhere_in_short(fixes: Sequence[FixWords]) -> str:
+    """Which other outlets would accept all of these fixes: "met at A, B; not met at C: 3 peaks over -3.0 dBTP".
+
+    Why one refuses is said only where there is one reason and it is short; the finding has all of it.
+    """
+    answers: dict[str, list[bool | None]] = {}
+    for outlet, accepted in (answer for fix in fixes for answer in fix.answers):
+        answers.setdefault(outlet, []).append(accepted)
+    refused = [outlet for outlet, given in answers.items() if False in given]
+    met = [outlet for outlet, given in answers.items() if all(given)]
+    why = {each.words for fix in fixes for each in fix.elsewhere if each.met == "not met"}
+    reason = why.pop() if len(why) == 1 else ""
+    parts = [f"met at {', '.join(met)}"] if met else []
+    if refused:
+        parts.append(f"not met at {', '.join(refused)}" + (f": {reason}" if 0 < len(reason) <= _SHORT else ""))
+    return "; ".join(parts)
 
 
 def peaks_table(places: Sequence[Place], caption: str) -> Table:

@@ -119,7 +119,8 @@ def test_the_crew_reads_fixes_with_window_peaks_and_consequences():
     for words in (
         "Fits: +1.4 dB to +5.4 dB",
         "Peaks over the ceiling after it (2)",
-        "TIDEWOLD ONE (not met): 2 peaks over -3.0 dBTP; MEADOWLINE PUBLIC (met): programme becomes -23.3 LKFS",
+        "Elsewhere met at MEADOWLINE PUBLIC; not met at TIDEWOLD ONE: 2 peaks over -3.0 dBTP.",
+        "programme becomes -23.3 LKFS, as asked",
         "-0.90 dBTP",
         "Gain to it",
         "+3.4 dB",

@@ -13,11 +13,10 @@ from qc.report import wording
 from qc.report.edition import Edition
 from qc.report.html import report_html
 from qc.report.overview import Link
-from qc.report.still import Still
 from qc.report.templating import TEMPLATES, template
 from tests.kit import verdicts
 from tests.kit.html_walk import Walk, walk
-from tests.kit.whole_verdict import BLACK_AT, DOT_AT, jpeg, stills, whole_verdict
+from tests.kit.whole_verdict import stills, whole_verdict
 
 PAGES = {
     "every outcome": verdicts.verdict(),
@@ -42,10 +41,6 @@ def page_of(name: str, edition: Edition = Edition.INTERNAL) -> tuple[bytes, Walk
         links=LINKS,
     )
     return page, walk(page)
-
-
-def text_of(seen: Walk) -> str:
-    return " ".join(seen.text)
 
 
 @pytest.mark.parametrize("edition", Edition)
@@ -194,48 +189,6 @@ def test_a_finding_shows_everything_that_is_needed_to_act_on_it():
         assert words in text
 
 
-def test_a_still_stands_beside_its_finding_with_words_for_what_it_shows():
-    """Alternative text names frame and timecode; an outlined area is named; a still that could not be made says why.
-
-    Source: WCAG 2.2, 1.1.1.
-    """
-    page, seen = page_of("everything to show")
-
-    alternatives = [element.attributes["alt"] for element in seen.all("img")]
-    assert alternatives == [
-        f"Frame {BLACK_AT - 1}, 01:07:47;03",
-        f"Frame {BLACK_AT}, 01:07:47;04",
-        f"Frame {DOT_AT}, 01:11:07;10, the place outlined",
-    ]
-    assert "No still: The packet is damaged." in text_of(seen)
-    assert page.count(b"data:image/jpeg") == 3
-
-
-def test_a_frame_is_carried_once():
-    """A second finding about the same frame names the finding that shows it: pictures are what makes a page heavy."""
-    black = next(finding for finding in whole_verdict().findings if finding.title == "Black inside an act")
-    twice = verdicts.verdict(findings=(black, black))
-    seen = walk(report_html(twice, verdicts.media(), verdicts.RUN, stills=stills()))
-
-    assert len(seen.all("img")) == 2
-    assert "Shown with" in text_of(seen)
-
-
-def test_a_page_with_thirty_stills_stays_under_three_megabytes():
-    """What can be mailed. The stills are as large as the ones that are taken: 480 x 270, some grain."""
-    black = next(finding for finding in whole_verdict().findings if finding.title == "Black inside an act")
-    many = tuple(
-        replace(black, places=tuple(verdicts.place(100 * number + step) for step in (0, 10, 20)))
-        for number in range(10)
-    )
-    frames = [place.span.first for finding in many for place in finding.places]
-    shown = {frame: Still(frame, jpeg(seed=frame), 480, 270) for frame in frames}
-    page = report_html(whole_verdict(findings=many), verdicts.media(), verdicts.RUN, stills=shown)
-
-    assert page.count(b"data:image/jpeg") == 30
-    assert len(page) < 3_000_000
-
-
 def test_a_long_list_of_places_is_cut_and_counted():
     """40 places and 14 more: 12 are written out and 42 counted."""
     many = verdicts.finding(
@@ -270,6 +223,20 @@ def test_the_same_kind_of_work_stands_together():
 
     order = [link.attributes["href"] for link in seen.all("a") if "finding" in link.attributes["href"]]
     assert order == ["#finding-1", "#finding-3", "#finding-2"]
+
+
+def test_several_exports_are_one_and_say_what_they_are_for():
+    """Five findings that ask for a new export make one instruction; nobody exports five times."""
+    export = verdicts.FINDINGS[5].fix
+    asked = ("codec AVC", "8-bit picture", "a picture rate of 25")
+    findings = tuple(
+        verdicts.finding(outcome=Outcome.FAIL, subject=what, fix=replace(export, sentence=f"Re-export with {what}."))
+        for what in asked
+    )
+    seen = walk(report_html(verdicts.verdict(findings=findings), verdicts.media(), verdicts.RUN))
+
+    assert "Re-export with codec AVC; 8-bit picture; a picture rate of 25." in seen.text
+    assert sum("ol" in element.parents and element.attributes.get("class") == "do" for element in seen.all("p")) == 1
 
 
 @pytest.mark.parametrize(
