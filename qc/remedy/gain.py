@@ -40,11 +40,11 @@ def change_gain(
     The gain is given on the 0.1 dB of a meter, rounded so that the result is accepted.
     """
     gain = gain_to(measured, low, high, target)
-    after, limits = {"integrated": round(measured + gain, 2)}, {}
+    after, limits = {"integrated": round(measured + gain, 4)}, {}
     peaks: tuple[Place, ...] = ()
     more = 0
     if ceiling.measured is not None:
-        after["true_peak_dbtp"] = round(ceiling.measured + gain, 2)
+        after["true_peak_dbtp"] = round(ceiling.measured + gain, 4)
     if ceiling.measured is not None and ceiling.accepted is not None:
         limits["true_peak_dbtp"] = ceiling.accepted
         over = decibels_over(ceiling.measured + gain, ceiling.accepted)
@@ -122,7 +122,7 @@ def lower_peaks(where: str, measured: float, accepted: float, peaks: int, lowest
     if lowest_gain is not None:
         limits["gain_db"] = min(0.0, lowest_gain) + 0.0
         window = Window(lowest_gain, -over) if lowest_gain <= -over else None
-    after = {"true_peak_dbtp": round(measured - over, 2), "peaks_to_hold": float(peaks)}
+    after = {"true_peak_dbtp": round(measured - over, 4), "peaks_to_hold": float(peaks)}
     fix = Fix("lower peaks", -over, "dB", where, "", after, window=window, limits=limits)
     return replace(fix, sentence=peaks_sentence(fix))
 
