@@ -47,6 +47,8 @@ _NONE = np.empty(0, np.intp)
 
 
 class RedFlashes:
+    """Samples of the picture, walked where anything may be red, and the counter of their changes."""
+
     def __init__(self, model: int, weights: tuple[float, float], times: TickTimes) -> None:
         kr, kb = weights
         kg = 1 - kr - kb
@@ -61,7 +63,7 @@ class RedFlashes:
         self._table = colour_table(model)
         primaries = _PRIMARIES_2020 if weights == _WEIGHTS["bt.2020"] else _PRIMARIES_709
         points = ACROSS * DOWN
-        self._walk = RedWalk(points, _to_xyz(primaries), FLARE)
+        self._walk = RedWalk(points, to_xyz(primaries), FLARE)
         self._codes, self._waiting = np.empty((2, 3, points), np.float32)
         self._waiting_coding = (8, False)
         self._waits = 0
@@ -75,20 +77,20 @@ class RedFlashes:
         codes[0] = _points(luma)
         codes[1], codes[2] = _points(field_of(planes.cb, parity)), _points(field_of(planes.cr, parity))
         coding = (planes.bits, planes.full_range)
-        near = self._walk.anywhere or self._may_be_red(codes, *coding)
+        near = self._walk.anywhere or self.may_be_red(codes, *coding)
         if not near and self._waits < _WAITS:
             self._codes, self._waiting, self._waiting_coding = self._waiting, codes, coding
             self._waits += 1
             return
         if near and self._waits:
-            self._walk.step(self._linear(self._waiting, *self._waiting_coding))
+            self._walk.step(self.linear(self._waiting, *self._waiting_coding))
         self._waits = 0
-        came, left = self._walk.step(self._linear(codes, *coding))
+        came, left = self._walk.step(self.linear(codes, *coding))
         if len(came) or len(left):
             self.counter.add(tick, came, left)
             self.counter.keep(tick, came, left)
 
-    def _may_be_red(self, codes: np.ndarray, bits: int, full_range: bool) -> bool:
+    def may_be_red(self, codes: np.ndarray, bits: int, full_range: bool) -> bool:
         """False if Cr is too small everywhere, by itself or beside luma."""
         scale, offset = _scale(bits, full_range)
         least = (self._least + offset[2]) / scale[2]
@@ -97,7 +99,7 @@ class RedFlashes:
         np.maximum(bound, np.float32(least), out=bound)
         return bool((codes[2] >= bound).any())
 
-    def _linear(self, codes: np.ndarray, bits: int, full_range: bool) -> np.ndarray:
+    def linear(self, codes: np.ndarray, bits: int, full_range: bool) -> np.ndarray:
         """(3, points) linear R, G, B."""
         scale, offset = _scale(bits, full_range)
         # Straight to places in the table of light, half a step up for rounding
@@ -140,17 +142,14 @@ class RedWalk:
             return _NONE, _NONE
         move = uv - self._from
         far = move[0] * move[0] + move[1] * move[1] > RED_CHANGE * RED_CHANGE
-        entered = red & ~self._inside
-        came, left = entered & far, self._inside & far
-        # An extreme is the farthest from red outside, the nearest inside; a point that turned red from a colour
-        # close by is inside without a change.
-        further = (distance > self._distance) != self._inside
-        renew = np.flatnonzero(further | entered | left)
+        came, left = red & ~self._inside & far, self._inside & far
+        # An extreme is the farthest from red outside, the nearest inside
+        renew = np.flatnonzero(((distance > self._distance) != self._inside) | came | left)
         if len(renew):
             self._from[:, renew], self._distance[renew] = uv[:, renew], distance[renew]
-        if not entered.any() and not left.any():
+        if not came.any() and not left.any():
             return _NONE, _NONE
-        self._inside = (self._inside | entered) & ~left
+        self._inside = (self._inside | came) & ~left
         self.anywhere = bool(self._inside.any())
         return np.flatnonzero(came), np.flatnonzero(left)
 
@@ -179,7 +178,7 @@ def luma_weights(kind: PictureKind) -> tuple[float, float] | None:
     return _WEIGHTS.get(_ALSO.get(name, name))
 
 
-def _to_xyz(primaries: tuple[tuple[float, float], ...]) -> np.ndarray:
+def to_xyz(primaries: tuple[tuple[float, float], ...]) -> np.ndarray:
     """(3, 3) from linear R, G, B to CIE XYZ with D65 at 1, 1, 1. Source: SMPTE RP 177 (from memory)."""
     columns = np.array([[x / y, 1.0, (1 - x - y) / y] for x, y in (*primaries, _D65)]).T
     return np.asarray(columns[:, :3] * np.linalg.solve(columns[:, :3], columns[:, 3]))
