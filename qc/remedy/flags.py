@@ -9,8 +9,8 @@ def start_timecode(start_label: str, som_label: str) -> Fix:
     """Set the label of the file's first frame so that the programme starts on the label asked for."""
     return _flag(
         "timecode",
-        f"set the start timecode of the file, every source of it, to {start_label}; "
-        f"then the programme starts at {som_label}; no re-encode.",
+        f"set the start timecode of the file to {start_label}, in every source of it: then the programme starts at "
+        f"{som_label}; no re-encode.",
     )
 
 
