@@ -17,9 +17,10 @@ it is told apart, and only where it flickers by far: for a person to look at.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from math import ceil
 
 import numpy as np
 
@@ -107,15 +108,29 @@ def long_sequences(
 
 
 def worst_second(
-    series: Mapping[str, np.ndarray], reading: str, rate: Fraction, rule: FlashRule
+    series: Mapping[str, np.ndarray],
+    reading: str,
+    rate: Fraction,
+    rule: FlashRule,
+    spans: Sequence[Span] | None = None,
 ) -> tuple[int, float, int] | None:
-    """Most changes of more than the rule's area within any second, the area of them in percent, and the frame that
-    ends it; None if there is none."""
+    """Most changes of more than the rule's area within any second that ends inside the spans, the area of them in
+    percent, and the frame that ends it; None if there is none."""
     seconds = _Seconds.of(series, reading, rate, rule, coherent=True)
-    if not seconds.changes.any():
+    frames = seconds.ticks // 2
+    counts = seconds.changes > 0
+    if spans is not None:
+        counts &= np.any([(frames >= span.first) & (frames < span.end) for span in spans], axis=0, initial=False)
+    if not counts.any():
         return None
-    worst = int(np.lexsort((seconds.area, seconds.changes))[-1])
-    return int(seconds.changes[worst]), float(seconds.area[worst]) * 100 / FULL, int(seconds.ticks[worst]) // 2
+    rows = np.flatnonzero(counts)
+    worst = int(rows[np.lexsort((seconds.area[rows], seconds.changes[rows]))[-1]])
+    return int(seconds.changes[worst]), float(seconds.area[worst]) * 100 / FULL, int(frames[worst])
+
+
+def leading_edge_frames(rate: Fraction) -> int:
+    """Frames between leading edges that are acceptable whatever flashes: 9 at 25, 10 at 29.97."""
+    return ceil(Fraction(TickTimes.of(rate).apart, 2))
 
 
 def _events(

@@ -20,7 +20,7 @@ from qc.meters.picture.planes import Planes
 from qc.meters.picture.stripes import StripesMeter
 
 PAL = Fraction(25)
-WIDTH, HEIGHT = 960, 540
+WIDTH, HEIGHT = 480, 270
 
 
 def striped(
@@ -54,7 +54,7 @@ def events(picture: Callable[[int], np.ndarray], frames: int = 50, rate: Fractio
 
 
 @pytest.mark.parametrize("across", [0, 30, 90, 135])
-@pytest.mark.parametrize("period", [12, 40, 90])
+@pytest.mark.parametrize("period", [7, 20, 45])
 def test_stripes_of_any_direction_and_width(across, period):
     """Found with their direction and number; the whole screen is striped."""
     picture = striped(period, across)
@@ -77,20 +77,20 @@ def test_more_than_five_pairs(pairs, told):
 
 def test_area_at_rest_and_changing():
     """30 % at rest is no event, reversing it is; 20 % never."""
-    still = striped(40, 0, share=0.3)
+    still = striped(20, 0, share=0.3)
     assert not events(lambda _: still)
-    (event,) = events(lambda n: striped(40, 0, phase=0.5 * (n // 3 % 2), share=0.3))
+    (event,) = events(lambda n: striped(20, 0, phase=0.5 * (n // 3 % 2), share=0.3))
     assert event.changing
-    assert not events(lambda n: striped(40, 0, phase=0.5 * (n // 3 % 2), share=0.2))
+    assert not events(lambda n: striped(20, 0, phase=0.5 * (n // 3 % 2), share=0.2))
 
 
 @pytest.mark.parametrize(
     ("moves", "changing"),
     [
-        (lambda n: striped(60, 20, phase=0.5 * np.sin(n / 5)), True),  # to and fro
-        (lambda n: striped(60, 20, phase=0.5 * (n // 3 % 2)), True),  # contrast reverses
-        (lambda n: striped(60, 20, low=16 if n // 3 % 2 else 90, high=200 if n // 3 % 2 else 110), True),  # flash
-        (lambda n: striped(60, 20, phase=0.04 * n), None),  # drift
+        (lambda n: striped(30, 20, phase=0.5 * np.sin(n / 5)), True),  # to and fro
+        (lambda n: striped(30, 20, phase=0.5 * (n // 3 % 2)), True),  # contrast reverses
+        (lambda n: striped(30, 20, low=16 if n // 3 % 2 else 90, high=200 if n // 3 % 2 else 110), True),  # flash
+        (lambda n: striped(30, 20, phase=0.04 * n), None),  # drift
     ],
     ids=["oscillating", "reversing", "flashing", "drifting"],
 )
@@ -103,16 +103,16 @@ def test_how_the_stripes_move(moves, changing):
 def test_pictures_that_are_not_striped():
     """Noise, blocks, a grid of thin lines, lettering, low contrast, and stripes of uneven width."""
     noise = np.random.default_rng(2)
-    widths = noise.integers(8, 60, 60)
+    widths = noise.integers(4, 30, 60)
     uneven = np.repeat(np.arange(60) % 2, widths)[:WIDTH].astype(np.uint8) * 180 + 30
     letters = np.full((HEIGHT, WIDTH), 20, np.uint8)
-    for top in range(40, HEIGHT, 36):
-        cv2.putText(letters, "HAYFIELD LANTERN RIVER STONE", (30, top), cv2.FONT_HERSHEY_DUPLEX, 1.2, 230, 2)
+    for top in range(20, HEIGHT, 18):
+        cv2.putText(letters, "HAYFIELD LANTERN RIVER STONE", (15, top), cv2.FONT_HERSHEY_DUPLEX, 0.6, 230, 1)
     pictures = [
         noise.integers(16, 235, (HEIGHT, WIDTH), dtype=np.uint8),
         cv2.resize(noise.integers(16, 235, (27, 48), dtype=np.uint8), (WIDTH, HEIGHT), interpolation=cv2.INTER_NEAREST),
-        np.maximum(striped(60, 0, low=16, light=0.1), striped(60, 90, low=16, light=0.1)),
-        striped(40, 0, low=100, high=110),
+        np.maximum(striped(30, 0, low=16, light=0.1), striped(30, 90, low=16, light=0.1)),
+        striped(20, 0, low=100, high=110),
         np.broadcast_to(np.resize(uneven, WIDTH), (HEIGHT, WIDTH)).copy(),
         letters,
         np.zeros((HEIGHT, WIDTH), np.uint8),

@@ -28,8 +28,8 @@ LOOKS, FOLLOWS = 2, 4
 DIFFERENCE, LIGHT = 20.0, 50.0
 #: More than five pairs: from eleven stripes on.
 LEAST_STRIPES = 11
-#: Periods that follow each other differ by no more than this part.
-_EVEN = 0.2
+#: Periods that follow each other, and widths of one kind, differ by no more than this part (and one sample).
+_EVEN, _ALIKE = 0.2, 0.35
 #: Share of the screen from which a find is written down.
 LEAST_AREA = 0.2
 #: Blocks of one direction, and how much of their gradient has it, before anything is turned and read.
@@ -231,9 +231,12 @@ def _even_stripes(upright: np.ndarray, waves: np.ndarray) -> tuple[np.ndarray, f
     if len(line) < LEAST_STRIPES:
         return None
     bright = (side < 0) | (upright[line, middle.astype(np.intp)] > LIGHT)
-    # Stripe i, i + 1, i + 2 and i + 3 keep an even pace
+    # Stripe i, i + 1, i + 2 and i + 3 keep an even pace, light ones like light ones, dark like dark
+    width = column[last] - column[first] + 1.0
+    alike = np.abs(width[2:] - width[:-2]) <= _ALIKE * np.maximum(width[2:], width[:-2]) + 1
     period = middle[2:] - middle[:-2]
     even = np.abs(np.diff(period)) <= _EVEN * np.maximum(period[1:], period[:-1]) + 1
+    even &= alike[1:] & alike[:-1]
     even &= (line[3:] == line[:-3]) & bright[:-3] & bright[1:-2] & bright[2:-1] & bright[3:]
     edges = np.flatnonzero(np.diff(np.r_[False, even, False].astype(np.int8)))
     begins, ends = edges[::2], edges[1::2] + 2  # first and last stripe of each even stretch
