@@ -1,0 +1,264 @@
+"""The published filter before levels are counted, over a whole picture or over single tiles of it.
+
+EBU R 103 v3.0 (2020): horizontally [1 2 3 4 3 2 1]/16, vertically [1 2 1]/4, of an interlaced picture within each
+field. It leaves areas and takes ringing and noise away. At the edges the outermost pixel (of the field) is repeated.
+
+Filter and matrix are both linear, so luma and chroma are filtered and R, G and B made of them afterwards. Chroma is
+brought to the pixels of luma first: between two samples of a line by their mean, every second pixel having one of its
+own (siting of ITU-R BT.709-6, item 2.4); a line of 4:2:0 stands for the two lines (of its field) it was made of. All
+sums are whole numbers below 2**24, so both ways give the same numbers to the last bit in any order of adding up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+
+import cv2
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+
+from qc.meters.picture.level_ladder import Matrix
+from qc.meters.picture.planes import Planes
+
+#: A tile is 4 x 4 pixels: two rows of each field, two samples of 4:2:2 chroma across.
+TILE = 4
+_ACROSS = np.array([1, 2, 3, 4, 3, 2, 1], np.float32)
+_DOWN = np.array([1, 2, 1], np.float32)
+_SUM = 64  # of both, for luma and for chroma of its size
+# Chroma of half the width: the mean of two neighbours, then the filter, at pixels with and without a sample of their own.
+_OWN = np.array([1, 8, 14, 8, 1], np.float32)
+_BETWEEN = np.array([4, 12, 12, 4], np.float32)
+_SUM_HALVED = 128
+#: Rows that are filtered at once: what is worked on stays in the processor's cache.
+_BAND = 16
+#: Tiles that are gathered at once.
+_TILES = 4096
+
+
+@dataclass(frozen=True)
+class Scale:
+    """From codes to steps (8-bit narrow-range codes, see level_ladder): luma * gain + black; chroma * chroma_gain."""
+
+    gain: float
+    black: float
+    chroma_gain: float
+    middle: float  # the code of no colour
+
+    @classmethod
+    def of(cls, bits: int, full_range: bool) -> Scale:
+        """Source: ITU-R BT.709-6, item 4.6; full range by ITU-T H.273, 8.3 (from memory)."""
+        middle = float(1 << (bits - 1))
+        if full_range:
+            gain = 219.0 / ((1 << bits) - 1)
+            return cls(gain, 16.0, gain, middle)
+        gain = 2.0 ** (8 - bits)
+        return cls(gain, 0.0, gain * 219 / 224, middle)
+
+    def colour(self, matrix: Matrix | None, component: str) -> tuple[float, float, float]:
+        """Factors of the codes of Cb and Cr in a component, and what is added."""
+        if component == "Y" or matrix is None:
+            return 0.0, 0.0, self.black
+        blue, red = (factor * self.chroma_gain for factor in matrix.terms[component])
+        return blue, red, self.black - (blue + red) * self.middle
+
+
+@dataclass(frozen=True)
+class Sampling:
+    """How chroma lies under luma: across and down 1 or 2 pixels to a sample; 0 without colour."""
+
+    across: int
+    down: int
+
+    @property
+    def sum(self) -> int:
+        """What the weights of filtered chroma add up to."""
+        return _SUM_HALVED if self.across == 2 else _SUM
+
+
+def usual(planes: Planes) -> tuple[np.ndarray | None, np.ndarray | None, Sampling]:
+    """Chroma and its sampling; rare samplings (4:1:1, 4:1:0 ...) are brought to 4:2:2."""
+    cb, cr = planes.cb, planes.cr
+    if cb is None or cr is None:
+        return None, None, Sampling(0, 0)
+    across = -(-planes.width // max(1, cb.shape[1]))
+    down = -(-planes.height // max(1, cb.shape[0]))
+    if across <= 2 and down <= 2:
+        return cb, cr, Sampling(across, down)
+    size = (-(-planes.width // 2), planes.height)
+    cb, cr = (cv2.resize(plane, size, interpolation=cv2.INTER_LINEAR) for plane in (cb, cr))
+    return cb, cr, Sampling(2, 1)
+
+
+class Filtered:
+    """One picture behind the filter: sums of whole numbers, of luma and chroma, from which components are made."""
+
+    def __init__(self, planes: Planes, matrix: Matrix | None) -> None:
+        self._planes = planes
+        self._matrix = matrix
+        self._scale = Scale.of(planes.bits, planes.full_range)
+        self._cb, self._cr, self._sampling = usual(planes)
+
+    def whole(self, components: str) -> Iterator[tuple[np.ndarray, dict[str, np.ndarray]]]:
+        """Bands of the picture: the rows it holds, and (rows, w) float32 of each component in steps."""
+        planes = self._planes
+        parities = (0, 1) if planes.interlaced and planes.height > 1 else (None,)
+        for parity in parities:
+            rows = slice(None) if parity is None else slice(parity, None, 2)
+            luma = planes.luma[rows]
+            numbers = np.arange(planes.height)[rows]
+            chroma = [self._lines_of(plane, parity, len(luma)) for plane in self._needed(components)]
+            for first in range(0, len(luma), _BAND):
+                end = min(first + _BAND, len(luma))
+                yield numbers[first:end], self._band(luma, chroma, first, end, components)
+
+    def tiles(
+        self, columns: np.ndarray, rows: np.ndarray, components: str
+    ) -> Iterator[tuple[slice, dict[str, np.ndarray]]]:
+        """Runs of the given tiles: which, and (tiles, 16) float32 of each component in steps, row by row."""
+        interlaced = self._planes.interlaced and self._planes.height > 1
+        for first in range(0, len(rows), _TILES):
+            run = slice(first, first + _TILES)
+            x, y = columns[run].astype(np.int32), rows[run].astype(np.int32)
+            luma = _gather(self._planes.luma, x, y, 1, 1, interlaced) @ luma_weights(interlaced)
+            chroma = [
+                None
+                if plane is None
+                else _gather(plane, x, y, self._sampling.across, self._sampling.down, interlaced)
+                @ chroma_weights(self._sampling, interlaced)
+                for plane in self._needed(components)
+            ]
+            yield run, self._components(luma, chroma, components)
+
+    def _needed(self, components: str) -> list[np.ndarray | None]:
+        """Cb and Cr, each if it goes into one of the components."""
+        factors = [self._scale.colour(self._matrix, component)[:2] for component in components]
+        return [
+            plane if any(own[place] for own in factors) else None for place, plane in enumerate((self._cb, self._cr))
+        ]
+
+    def _lines_of(self, plane: np.ndarray | None, parity: int | None, lines: int) -> np.ndarray | None:
+        """Chroma of a field (or frame), a line for every line of luma."""
+        if plane is None:
+            return None
+        own = plane if parity is None or len(plane) < 2 else plane[parity::2]
+        if self._sampling.down == 1:
+            return own
+        return own[np.minimum(np.arange(lines) // 2, len(own) - 1)]
+
+    def _band(
+        self, luma: np.ndarray, chroma: list[np.ndarray | None], first: int, end: int, components: str
+    ) -> dict[str, np.ndarray]:
+        def rows(plane: np.ndarray, across: np.ndarray, anchor: int = -1) -> np.ndarray:
+            before, after = min(1, first), min(1, len(plane) - end)
+            part = plane[first - before : end + after]
+            if part.dtype != np.uint8:  # twice as fast as OpenCV's own way from 16 bits
+                part = part.astype(np.float32)
+            found = cv2.sepFilter2D(
+                part, cv2.CV_32F, across, _DOWN, anchor=(anchor, 1), borderType=cv2.BORDER_REPLICATE
+            )
+            return found[before : len(found) - after]
+
+        width = luma.shape[1]
+        sums: list[np.ndarray | None] = [None, None]
+        for place, plane in enumerate(chroma):
+            if plane is None:
+                continue
+            if self._sampling.across == 1:
+                sums[place] = rows(plane, _ACROSS)
+            else:
+                both = cv2.merge([rows(plane, _OWN), rows(plane, _BETWEEN, 1)])
+                sums[place] = both.reshape(len(both), -1)[:, :width]
+        return self._components(rows(luma, _ACROSS), sums, components)
+
+    def _components(self, luma: np.ndarray, chroma: list[np.ndarray | None], components: str) -> dict[str, np.ndarray]:
+        """From sums to steps, each component by the same two or three operations whatever the shape."""
+        found = {}
+        for component in components:
+            blue, red, added = self._scale.colour(self._matrix, component)
+            level = luma * np.float32(self._scale.gain / _SUM)
+            level += np.float32(added)
+            for factor, sums in zip((blue, red), chroma, strict=True):
+                if factor and sums is not None:
+                    level += sums * np.float32(factor / self._sampling.sum)
+            found[component] = level
+        return found
+
+
+def _gather(plane: np.ndarray, x: np.ndarray, y: np.ndarray, across: int, down: int, interlaced: bool) -> np.ndarray:
+    """(tiles, window) float32: what the filter reaches from each tile, row by row."""
+    rows, columns = _reach(across, down, interlaced)
+    high, wide = rows[1] - rows[0], columns[1] - columns[0]
+    row, column = TILE // down * y + rows[0], TILE // across * x + columns[0]
+    found = np.empty((len(x), high, wide), plane.dtype)
+    inside = (row >= 0) & (column >= 0) & (row + high <= plane.shape[0]) & (column + wide <= plane.shape[1])
+    if inside.any():
+        found[inside] = sliding_window_view(plane, (high, wide))[row[inside], column[inside]]
+    edge = ~inside
+    if edge.any():
+        down_there = row[edge][:, None] + np.arange(high)
+        along = np.clip(column[edge][:, None] + np.arange(wide), 0, plane.shape[1] - 1)
+        found[edge] = plane[_on_the_picture(down_there, plane.shape[0], interlaced)[:, :, None], along[:, None, :]]
+    return found.reshape(len(x), -1).astype(np.float32)
+
+
+def _on_the_picture(row: np.ndarray, height: int, interlaced: bool) -> np.ndarray:
+    """Beyond the edge the outermost row, of the same field where there are fields."""
+    last = height - 1
+    if interlaced:
+        row = np.where(row < 0, row & 1, row)
+        row = np.where(row > last, last - ((last - row) & 1), row)
+    return np.clip(row, 0, last)
+
+
+def _reach(across: int, down: int, interlaced: bool) -> tuple[tuple[int, int], tuple[int, int]]:
+    """First and end row and column of the window, from the tile's own first sample."""
+    step = 2 if interlaced else 1
+    if down == 1:
+        rows = (-step, TILE + step)
+    else:
+        rows = (-2, 4) if interlaced else (-1, 3)
+    return rows, (-3, TILE + 3) if across == 1 else (-2, 4)
+
+
+@cache
+def luma_weights(interlaced: bool) -> np.ndarray:
+    """(window, 16): the filter of each pixel of a tile over the window that it reaches."""
+    return _weights(_down(interlaced), _across())
+
+
+@cache
+def chroma_weights(sampling: Sampling, interlaced: bool) -> np.ndarray:
+    """The same for chroma of its own sampling."""
+    down, across = _down(interlaced), _across()
+    if sampling.down == 2:
+        (first, end), _ = _reach(sampling.across, 2, interlaced)
+        pixels = np.arange(-2 if interlaced else -1, TILE + (2 if interlaced else 1))
+        line = 2 * (pixels // 4) + pixels % 2 if interlaced else pixels // 2
+        down = down @ (line[:, None] == np.arange(first, end))
+    if sampling.across == 2:
+        pixels, samples = np.arange(-3, TILE + 3), 2 * np.arange(-2, 4)
+        across = across @ np.maximum(0, 2 - np.abs(pixels[:, None] - samples))  # twice: 2 and 0, or 1 and 1
+    return _weights(down, across)
+
+
+def _down(interlaced: bool) -> np.ndarray:
+    """(4, rows of the window)"""
+    step = 2 if interlaced else 1
+    down = np.zeros((TILE, TILE + 2 * step), np.float32)
+    for row in range(TILE):
+        down[row, [row, row + step, row + 2 * step]] = _DOWN
+    return down
+
+
+def _across() -> np.ndarray:
+    """(4, columns of the window)"""
+    across = np.zeros((TILE, TILE + 6), np.float32)
+    for column in range(TILE):
+        across[column, column : column + 7] = _ACROSS
+    return across
+
+
+def _weights(down: np.ndarray, across: np.ndarray) -> np.ndarray:
+    return np.ascontiguousarray(np.kron(down, across).T.astype(np.float32))
