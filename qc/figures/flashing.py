@@ -120,7 +120,10 @@ def worst_second(
     frames = seconds.ticks // 2
     counts = seconds.changes > 0
     if spans is not None:
-        counts &= np.any([(frames >= span.first) & (frames < span.end) for span in spans], axis=0, initial=False)
+        inside = np.zeros(len(frames), bool)
+        for span in spans:
+            inside |= (frames >= span.first) & (frames < span.end)
+        counts &= inside
     if not counts.any():
         return None
     rows = np.flatnonzero(counts)
