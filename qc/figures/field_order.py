@@ -65,7 +65,7 @@ def measured(series: Mapping[str, np.ndarray]) -> bool:
 def votes(series: Mapping[str, np.ndarray]) -> np.ndarray:
     """(pairs,) int8: TOP, BOTTOM, PROGRESSIVE, UNDECIDED or STILL."""
     energy = series["fields.energy"].astype(np.float64)
-    own, top, bottom, share = energy.T
+    own, top, bottom, share = (energy[:, column] for column in range(4))
     least, most = energy[:, :3].min(axis=1), energy[:, :3].max(axis=1)
     apart = np.maximum(most - least, 1e-9)
     order = (bottom - top) / apart
@@ -112,7 +112,7 @@ def _answer(top: int, bottom: int, progressive: int, least: int) -> str:
     return TOP_FIRST if top else BOTTOM_FIRST
 
 
-def _runs(at: np.ndarray, vote: np.ndarray) -> list[tuple[int, int, int]]:
+def _runs(at: np.ndarray, vote: np.ndarray) -> list[tuple[int, int, int, int]]:
     """Runs of one order among the pairs ``at`` that show one: (kind, first pair, last pair, votes)."""
     if not len(at):
         return []

@@ -10,6 +10,7 @@ from functools import cache
 from typing import NamedTuple
 
 import numpy as np
+from av.sidedata.sidedata import SideDataContainer
 from av.video.format import VideoFormat
 from av.video.frame import VideoFrame
 
@@ -27,6 +28,7 @@ class PictureView(NamedTuple):
     full_range   as flagged
     interlaced   the frame is flagged as two fields
     top_first    the upper field is the earlier one (of an interlaced frame)
+    afd          active format description that came with the picture (its four bits); None without one
     """
 
     luma: np.ndarray
@@ -36,6 +38,7 @@ class PictureView(NamedTuple):
     full_range: bool
     interlaced: bool
     top_first: bool
+    afd: int | None = None
 
 
 def picture_view(frame: VideoFrame) -> PictureView:
@@ -44,7 +47,20 @@ def picture_view(frame: VideoFrame) -> PictureView:
     top_first = bool(getattr(frame, "top_field_first", True))
     shown, luma = in_luma_first(frame)
     cb, cr = _chroma(shown, luma.bits)
-    return PictureView(luma.codes, cb, cr, luma.bits, luma.full_range, interlaced, top_first)
+    return PictureView(luma.codes, cb, cr, luma.bits, luma.full_range, interlaced, top_first, _afd(frame))
+
+
+def _afd(frame: VideoFrame) -> int | None:
+    """SMPTE ST 2016-1 in what libav keeps of it: one byte, the code in its low four bits.
+
+    The container is made here and let go: the one that ``frame.side_data`` makes and its frame hold each other, and
+    with it the picture's memory, until the garbage collector comes by.
+    """
+    try:
+        kept = SideDataContainer(frame).get("AFD")  # type: ignore[call-arg]
+    except ValueError:  # side data of a kind that the library has no name for
+        return None
+    return memoryview(kept)[0] & 15 if kept is not None and kept.buffer_size else None
 
 
 def _chroma(frame: VideoFrame, bits: int) -> tuple[np.ndarray | None, np.ndarray | None]:

@@ -41,9 +41,21 @@ class PictureMeter(Protocol):
 
 def picture_meters(kind: PictureKind) -> tuple[PictureMeter, ...]:
     """Every meter of this package but the luma histogram, which stands by itself."""
-    from qc.meters.picture.cards import CardsMeter  # the meters know the kind, so they come after it
+    from qc.meters.picture.active import ActivePictureMeter  # the meters know the kind, so they come after it
+    from qc.meters.picture.cards import CardsMeter
+    from qc.meters.picture.fields import FieldOrderMeter
+    from qc.meters.picture.flashing import FlashingMeter
+    from qc.meters.picture.stripes import StripesMeter
+    from qc.meters.picture.stuck import StuckPixelMeter
 
-    return (CardsMeter(kind),)
+    return (
+        CardsMeter(kind),
+        FieldOrderMeter(kind),
+        ActivePictureMeter(kind),
+        StuckPixelMeter(kind),
+        FlashingMeter(kind),
+        StripesMeter(kind),
+    )
 
 
 class PictureBank:

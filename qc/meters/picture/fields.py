@@ -106,7 +106,7 @@ class _Bands:
     def combing(self, rows: np.ndarray, moving: np.ndarray) -> float:
         """Sum over what moves of how far ``rows`` stand out from this frame's upper rows."""
         over, under = cv2.subtract(rows, self._brightest), cv2.subtract(self._darkest, rows)
-        out = cv2.subtract(cv2.max(over, under), COMBS)
+        out = cv2.subtract(cv2.max(over, under), COMBS)  # type: ignore[call-overload]
         return float(cv2.sumElems(cv2.min(out, moving))[0])
 
 

@@ -28,6 +28,7 @@ class Planes:
     cb, cr      of the format's own size; None without colour
     bits        of a code; full_range: codes run from 0 to 2**bits - 1
     interlaced  two fields as flagged; top_first: which of them is earlier
+    afd         active format description of the picture, four bits; None without one
     """
 
     def __init__(
@@ -40,11 +41,13 @@ class Planes:
         full_range: bool = False,
         interlaced: bool = False,
         top_first: bool = True,
+        afd: int | None = None,
     ) -> None:
         self.number = number
         self.luma, self.cb, self.cr = luma, cb, cr
         self.bits, self.full_range = bits, full_range
         self.interlaced, self.top_first = interlaced, top_first
+        self.afd = afd
 
     @property
     def height(self) -> int:
