@@ -25,8 +25,8 @@ _STEP_SHARE, _STEP_BORDER = 0.5, 0.03
 #: The same for a hand, frame by frame, and how far its share may vary (deviation over mean).
 _HAND_SHARE, _HAND_BORDER, _HAND_VARIES = 0.15, 0.01, 0.6
 _STANDS = 0.5
-#: A film leader: small pictures a second apart differ in at most this share; movement repeats within this.
-_LEADER_APART, _LEADER_REPEATS = 0.25, 0.35
+#: A film leader: so much of the picture moves at once, every second; pictures a second apart differ in so little.
+_LEADER_BEAT, _LEADER_APART = 0.3, 0.25
 
 
 def counts(cards: Cards, span: Span, rate: Fraction) -> bool:
@@ -37,13 +37,16 @@ def counts(cards: Cards, span: Span, rate: Fraction) -> bool:
     busy = len(steps) / max(1, span.frames - 1)
     if busy < 0.7:
         return _steps(cards, steps, span, rate)
-    return _hand(cards, span) or _leader(cards, span, rate)
+    return (span.frames >= rate and _hand(cards, span)) or _leader(cards, span, rate)
 
 
 def _steps(cards: Cards, steps: np.ndarray, span: Span, rate: Fraction) -> bool:
-    """Even intervals; a step between fields takes two frames, which count as one."""
+    """Even intervals with stillness between; a step between fields takes two frames, which count as one.
+
+    Pictures brought to another rate rest evenly too, but move for more than two frames at a time.
+    """
     first = steps[np.diff(steps, prepend=-10) > 1]
-    if len(first) < _STEPS:
+    if len(first) < _STEPS or len(steps) > 2 * len(first):
         return False
     apart_by = np.diff(first)
     usual = float(np.median(apart_by))
@@ -77,10 +80,10 @@ def _hand(cards: Cards, span: Span) -> bool:
 
 
 def _leader(cards: Cards, span: Span, rate: Fraction) -> bool:
-    second = round(rate)
-    moved = cards.moved[span.first + 1 : span.end]
+    """The whole picture starts anew every second, and is then what it was a second before."""
+    beats = np.flatnonzero(cards.moved[span.first + 1 : span.end] >= _LEADER_BEAT)
     shown = cards.picture[cards.within(span)]
-    if len(moved) < 3 * second or len(shown) < 3 or not moved.any():
+    if len(beats) < 3 or len(shown) < 3 or span.frames > (len(beats) + 2) * rate:
         return False
-    again = np.median(np.abs(moved[second:] - moved[:-second])) <= _LEADER_REPEATS * np.median(moved)
-    return bool(again and np.median([apart(a, b) for a, b in pairwise(shown)]) <= _LEADER_APART)
+    even = np.mean(np.abs(np.diff(beats) - float(rate)) <= 1) >= _EVEN
+    return bool(even and np.median([apart(a, b) for a, b in pairwise(shown)]) <= _LEADER_APART)

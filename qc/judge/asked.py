@@ -10,6 +10,8 @@ from qc.remedy.exports import one_of
 
 def asked(requirement: Requirement) -> str:
     """The limit without the frames that only a picture rate gives; "required" for a plain yes."""
+    if words := getattr(requirement, "words", ""):
+        return str(words)
     match requirement:
         case Choice() | NumberChoice():
             return one_of(requirement.accept)

@@ -22,6 +22,7 @@ from qc.measurement.record import Measurement, SoundSeries
 from qc.outlets.schema_kinds import Requirement
 from qc.programme.find import find_structure
 from qc.programme.gaps import find_gaps
+from qc.programme.leader import trailing_hold
 from qc.programme.sheet import TimingSheet
 from qc.programme.structure import Act, Gap, ProgrammeStructure
 from qc.timing.spans import Span
@@ -107,7 +108,21 @@ class Case(Headers):
                 silence_below_dbfs=silence,
             ),
         )
-        return list(found)
+        return self._with_hold(list(found), channels, silence)
+
+    def _with_hold(self, gaps: list[Gap], channels: tuple[int, ...], silence: float) -> list[Gap]:
+        """Where the outlet takes a held picture for the run-out: one that stands silently at the end, or up to the
+        black at the end, counts as that black does."""
+        run_out, picture = self.profile.leader.run_out, self.measurement.picture
+        if run_out is None or "hold" not in run_out.accept or picture is None:
+            return gaps
+        black = [gap for gap in gaps if gap.span.end >= picture.frames]
+        end = black[0].span.first if black else picture.frames
+        hold = trailing_hold(picture, self.sound, channels, self.clock.rate, end, silence_below_dbfs=silence)
+        if hold is None:
+            return gaps
+        silent = hold.frames + sum(gap.silent_frames for gap in black)
+        return [*[gap for gap in gaps if gap not in black], Gap(Span(hold.first, picture.frames), silent)]
 
     @cached_property
     def sound_only(self) -> bool:

@@ -6,10 +6,15 @@ never here. Editions are named where a standard is; the outlet's own specificati
 
 from __future__ import annotations
 
-from qc.judge import catalogue_of_headers, catalogue_of_programme, catalogue_of_sound
+from qc.judge import catalogue_of_headers, catalogue_of_leader, catalogue_of_programme, catalogue_of_sound
 from qc.judge.check import Check
 
-_ALL = (*catalogue_of_headers.CHECKS, *catalogue_of_programme.CHECKS, *catalogue_of_sound.CHECKS)
+_ALL = (
+    *catalogue_of_headers.CHECKS,
+    *catalogue_of_programme.CHECKS,
+    *catalogue_of_leader.CHECKS,
+    *catalogue_of_sound.CHECKS,
+)
 
 #: Name of the check -> check, in the order of a report.
 CHECKS: dict[str, Check] = {check.name: check for check in _ALL}

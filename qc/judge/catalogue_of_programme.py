@@ -167,7 +167,7 @@ CHECKS: tuple[Check, ...] = (
         "exact with tolerance, or minimum and maximum",
         (),
         ("A slow fade that runs on past the end is programme until it is black.",),
-        ("Bars, slate and countdown are not recognised in this version, only their length together.",),
+        ("What stands there is another check: see leader and run-out.",),
         evidence="still",
     ),
     Check(

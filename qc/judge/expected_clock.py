@@ -24,7 +24,7 @@ def expected_clock(profile: Profile, clock: Clock) -> ExpectedClock:
         act_frames=_acts(profile, clock, acts),
         break_frames=None if single_part(profile) else _range(asked.break_length, clock),
         programme_frames=trt,
-        head_frames=_range(asked.head, clock),
+        head_frames=_range(asked.head, clock) or _leader(profile, clock),
         start_frame=start_frame(profile, clock),
     )
 
@@ -74,6 +74,17 @@ def _acts(profile: Profile, clock: Clock, acts: int | None) -> tuple[Range, ...]
             limit = None
         found.append((limit.low, limit.high) if limit else (None, None))
     return tuple(found) if any(pair != (None, None) for pair in found) else ()
+
+
+def _leader(profile: Profile, clock: Clock) -> Range | None:
+    """The elements of the head together, where the outlet states no length of the whole."""
+    layout = profile.leader.layout
+    parts = [_range(element.length, clock) for element in layout.element] if layout else []
+    known = [part for part in parts if part is not None]
+    if not known or len(known) < len(parts):
+        return None
+    lows, highs = [low for low, _ in known], [high for _, high in known]
+    return sum(low or 0 for low in lows), None if None in highs else sum(high or 0 for high in highs)
 
 
 def _range(limit: DurationLimit | None, clock: Clock) -> Range | None:

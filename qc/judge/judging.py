@@ -17,10 +17,14 @@ from qc.judge import (
     channels,
     duration,
     edges,
+    flashing,
     integrity,
+    leader,
     levels,
+    line_up,
     loudness,
     picture_format,
+    run_out,
     silence,
     streams,
     structure,
@@ -73,6 +77,10 @@ JUDGES: dict[str, Judge] = {
     **channels.JUDGES,
     **silence.JUDGES,
     **levels.JUDGES,
+    **flashing.JUDGES,
+    **leader.JUDGES,
+    **line_up.JUDGES,
+    **run_out.JUDGES,
 }
 
 #: Places that a finding lists; the rest is counted.

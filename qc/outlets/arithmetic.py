@@ -59,7 +59,7 @@ def _range(limit: DurationLimit | None, rates: list[Fraction]) -> _Range | None:
 
 
 def sums(profile: Profile, finder: Finder) -> Iterator[Problem]:
-    """Acts against TRT, TRT and breaks against the slot, TRT against the whole file."""
+    """Acts against TRT, TRT and breaks against the slot, TRT against the whole file, the leader against the head."""
     rates = rates_of(profile)
     structure, duration = profile.structure, profile.duration
     trt = _range(duration.trt, rates)
@@ -76,6 +76,7 @@ def sums(profile: Profile, finder: Finder) -> Iterator[Problem]:
         trt = _Range(max(0, trt.low - slack), trt.high)
         yield from _acts(profile, finder, trt, acts, rates)
         yield from _slot(profile, finder, trt, acts, rates)
+    yield from _head(profile, finder, rates)
     whole = _range(duration.file, rates)
     if trt is not None and whole is not None and whole.high is not None and whole.high < trt.low:
         found = f"{whole} for the whole file, {trt} for the programme alone"
@@ -94,6 +95,18 @@ def _acts(profile: Profile, finder: Finder, trt: _Range, acts: int | None, rates
         found = f"{acts} acts of {total} together, TRT {trt}"
         place = ("structure", "act_length") if profile.structure.act_length else ("structure", "act")
         yield finder.problem(place, found, "act lengths that can add up to the TRT", table=True)
+
+
+def _head(profile: Profile, finder: Finder, rates: list[Fraction]) -> Iterator[Problem]:
+    """The elements of the leader against the length of the head."""
+    layout, head = profile.leader.layout, _range(profile.structure.head, rates)
+    if layout is None or head is None:
+        return
+    lengths = [_range(element.length, rates) or _Range(0, None) for element in layout.element]
+    total = sum(lengths[1:], lengths[0])
+    if not total.meets(head):
+        found = f"elements of {total} together, with a head of {head}"
+        yield finder.problem(("leader", "layout"), found, "elements that fill [structure.head]", table=True)
 
 
 def _slot(profile: Profile, finder: Finder, trt: _Range, acts: int | None, rates: list[Fraction]) -> Iterator[Problem]:

@@ -25,6 +25,8 @@ _UNITS = {
     "LevelLimit": "dBFS",
     "BitRateLimit": "Mb/s",
     "FramesLimit": "frames",
+    "ToneLevel": "dBFS",
+    "ToneFrequency": "Hz",
 }
 _EXAMPLES = {
     "LoudnessLimit": "-24.0",
@@ -33,8 +35,11 @@ _EXAMPLES = {
     "LevelLimit": "-60.0",
     "BitRateLimit": "50",
     "FramesLimit": "1",
+    "ToneLevel": "-20.0",
+    "ToneFrequency": "1000",
 }
 _SPREAD = {"LoudnessLimit": "LU", "LoudnessRangeLimit": "LU", "TruePeakLimit": "dB", "LevelLimit": "dB"}
+_SPREAD |= {"ToneLevel": "dB"}
 _TEXT_KEYS = {
     "at": 'a timecode in quotes, such as "01:00:00;00"',
     "base": 'names in quotes, as in ["ebu-r128"]',
@@ -131,6 +136,8 @@ def expected_at(owner: type[BaseModel], key: str) -> str:
     name = owner.__name__
     if (name, key) in _RANGES:
         return _RANGES[(name, key)]
+    if key in (own := getattr(owner, "EXPECTED", {})):
+        return str(own[key])
     if key == "level" and name in ("ActLength", "ElementLength"):
         return '"must" or "should"'
     if key == "level":

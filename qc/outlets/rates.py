@@ -8,19 +8,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from typing import Any
 
 from qc.errors import UserError
 from qc.outlets.expected import Finder
 from qc.outlets.problems import Problem
 from qc.outlets.schema import Profile, SheetAgreement, Slot
 from qc.outlets.schema_kinds import DurationLimit
+from qc.outlets.sections_leader import Blip, LeaderElement, LeaderLayout
 from qc.outlets.vocabulary import WORDS
 from qc.outlets.where import Path
 from qc.timing.durations import Duration
 from qc.timing.timecode import Counting
 
 _DROP_RATE = Fraction(30000, 1001)
-_LENGTHS = ("exact", "tolerance", "min", "max")
+_LENGTHS = ("exact", "tolerance", "min", "max", "before")
 
 
 def rates_of(profile: Profile) -> list[Fraction]:
@@ -50,10 +52,13 @@ def lengths_in(profile: Profile) -> Iterator[tuple[Path, str]]:
     """Every length of time in a profile, with its place."""
     for section in type(profile).model_fields:
         for name, value in getattr(profile, section):
-            places = enumerate(value) if isinstance(value, list) else ((None, value),)
-            for place, item in places:
-                if isinstance(item, DurationLimit | Slot | SheetAgreement):
-                    path: Path = (section, name) if place is None else (section, name, place)
+            items: list[tuple[Path, Any]] = [((section, name), value)]
+            if isinstance(value, list):
+                items = [((section, name, place), item) for place, item in enumerate(value)]
+            elif isinstance(value, LeaderLayout):
+                items = [((section, name, "element", place), item) for place, item in enumerate(value.element)]
+            for path, item in items:
+                if isinstance(item, DurationLimit | Slot | SheetAgreement | LeaderElement | Blip):
                     for key in _LENGTHS:
                         if (text := getattr(item, key, None)) is not None:
                             yield (*path, key), text

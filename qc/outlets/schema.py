@@ -33,6 +33,8 @@ from qc.outlets.schema_kinds import (
     Strict,
     TruePeakLimit,
 )
+from qc.outlets.sections_flashing import Flashing
+from qc.outlets.sections_leader import Leader
 
 #: Columns of a timing sheet where the outlet names none.
 DEFAULT_COLUMNS = (
@@ -270,6 +272,7 @@ class Profile(Strict):
     picture: Picture = Picture()
     timecode: Timecode = Timecode()
     structure: Structure = Structure()
+    leader: Leader = Leader()
     duration: DurationSection = DurationSection()
     black: Black = Black()
     loudness: Loudness = Loudness()
@@ -277,6 +280,7 @@ class Profile(Strict):
     audio: Audio = Audio()
     silence: Silence = Silence()
     levels: Levels = Levels()
+    flashing: Flashing = Flashing()
 
     def requirements(self) -> Iterator[tuple[str, Requirement]]:
         """Every requirement that is present, as (id, requirement), in schema order."""

@@ -107,7 +107,7 @@ class Count(Requirement):
 
     @model_validator(mode="after")
     def _one_form(self) -> Count:
-        _check_forms(self.exact, self.min, self.max, "exact")
+        check_forms(self.exact, self.min, self.max, "exact")
         return self
 
 
@@ -125,7 +125,7 @@ class NumberLimit(Requirement):
 
     @model_validator(mode="after")
     def _one_form(self) -> NumberLimit:
-        _check_forms(self.target, self.min, self.max, "target")
+        check_forms(self.target, self.min, self.max, "target")
         if self.target is not None and self.tolerance is None:
             raise Contradiction(
                 ("target",), f"target {self.target} without a tolerance", "a tolerance beside the target", absent=True
@@ -203,7 +203,7 @@ class DurationLimit(Requirement):
 
     @model_validator(mode="after")
     def _one_form(self) -> DurationLimit:
-        _check_forms(self.exact, self.min, self.max, "exact", ordered=False)
+        check_forms(self.exact, self.min, self.max, "exact", ordered=False)
         if self.tolerance is not None and self.exact is None:
             raise Contradiction(
                 ("tolerance",), "a tolerance without exact", "exact beside it, or min and max alone", absent=True
@@ -223,7 +223,7 @@ class ElementLength(DurationLimit):
     name: StrictStr
 
 
-def _check_forms(exact: Any, low: Any, high: Any, word: str, ordered: bool = True) -> None:
+def check_forms(exact: Any, low: Any, high: Any, word: str, ordered: bool = True) -> None:
     """``ordered`` is False for texts, which are compared once the picture rate is known."""
     if exact is None and low is None and high is None:
         raise Contradiction((), "no limit", f"{word}, or min and/or max", absent=True)

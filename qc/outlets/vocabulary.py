@@ -51,6 +51,14 @@ WORDS: dict[str, tuple[str, ...]] = {
     "timecode.counting": ("drop-frame", "non-drop-frame"),
     "structure.parts": ("single", "soft parts", "hard parts"),
     "structure.act_starts": ("whole second", "whole minute"),
+    "leader.bars": (
+        "SMPTE RP 219",
+        "SMPTE RP 219, 4:3",
+        "SMPTE EG 1",
+        "EBU 100/0/75/0",
+        "EBU 100/0/100/0",
+        "EBU 75/0/75/0",
+    ),
     "audio.arrangement": ("mono streams", "stereo streams", "one stream"),
     "timing_sheet.columns": (
         "part",

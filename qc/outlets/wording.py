@@ -25,7 +25,9 @@ _COUNTS = {
 
 
 def limit_words(key: str, requirement: Requirement) -> str:
-    """The limit of one requirement; ``key`` is its id, such as "loudness.programme"."""
+    """The limit of one requirement; ``key`` is its id, such as "loudness.programme". Some have words of their own."""
+    if words := getattr(requirement, "words", ""):
+        return str(words)
     if isinstance(requirement, Choice | NumberChoice):
         return " or ".join(str(value) for value in requirement.accept) + _CHOICE_UNITS.get(key, "")
     if isinstance(requirement, Count):

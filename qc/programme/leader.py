@@ -83,7 +83,8 @@ class Leader:
     """What a stretch outside the programme holds.
 
     elements  tile the span
-    flashes   pictures of 1 to 3 frames between black: counted as part of that black, and what a sync blip shows
+    flashes   pictures of 1 to 3 frames, which a sync blip may show: between black, counted as part of that black,
+              or the last number of a countdown
     bursts    short sounds between silences
     tones     line-up tones, by channel
     damaged   frames whose picture could not be compared
@@ -125,11 +126,13 @@ def read_leader(
     found: list[Element] = []
     for stretch, is_black in _stretches(dark, span):
         found += [Element(Kind.BLACK, stretch)] if is_black else _shown(cards, stretch, rate, matrix)
+    elements = _holding(_joined(found, rate), cards)
+    flashes = sorted([*flashes, *_last_numbers(cards, elements)])
     rows = rows_of(span, rate)
     heard = tones(sound, channels, rows) if sound is not None else []
     return Leader(
         span=span,
-        elements=tuple(_with_tone(element, heard, rate) for element in _holding(_joined(found, rate), cards)),
+        elements=tuple(_with_tone(element, heard, rate) for element in elements),
         flashes=tuple(flashes),
         bursts=tuple(bursts(sound, channels, rows)) if sound is not None else (),
         tones=tuple(heard),
@@ -265,6 +268,16 @@ def _holding(found: list[Element], cards: Cards) -> list[Element]:
         return found
     first = found[0].span.first
     return [replace(found[0], holds=first > 0 and not cards.differs[first]), *found[1:]]
+
+
+def _last_numbers(cards: Cards, elements: Sequence[Element]) -> Iterator[Span]:
+    """The number that a countdown ends on, where it shows for a frame or so and the others for longer."""
+    for element in elements:
+        if element.kind is Kind.COUNT:
+            pieces = held(cards, element.span)
+            usual = float(np.median([piece.frames for piece in pieces]))
+            if pieces[-1].frames <= _FLASH_FRAMES and usual > 2 * _FLASH_FRAMES:
+                yield pieces[-1]
 
 
 def _with_tone(element: Element, heard: Sequence[Tone], rate: Fraction) -> Element:

@@ -135,6 +135,8 @@ _MINI_MAY_CHANGE = {
     "structure.break_length",
     "structure.head",
     "structure.tail",
+    "leader.layout",
+    "leader.blip",
 }
 
 
