@@ -6,13 +6,20 @@ never here. Editions are named where a standard is; the outlet's own specificati
 
 from __future__ import annotations
 
-from qc.judge import catalogue_of_headers, catalogue_of_leader, catalogue_of_programme, catalogue_of_sound
+from qc.judge import (
+    catalogue_of_flashing,
+    catalogue_of_headers,
+    catalogue_of_leader,
+    catalogue_of_programme,
+    catalogue_of_sound,
+)
 from qc.judge.check import Check
 
 _ALL = (
     *catalogue_of_headers.CHECKS,
     *catalogue_of_programme.CHECKS,
     *catalogue_of_leader.CHECKS,
+    *catalogue_of_flashing.CHECKS,
     *catalogue_of_sound.CHECKS,
 )
 
@@ -41,7 +48,8 @@ def evidence_of(check: str) -> str:
 
 CAUTIONS = (
     "Loudness and peaks are measured against the limits of the profile; this is not a statement about any law.",
-    "Flashing is not tested in this version: use the test that your station requires.",
+    "Flashing is screened only, and only where the profile asks for it; this is not a certified test: use the test "
+    "that your station requires.",
     "Captions and subtitles are not checked in this version.",
     "Where the station's own specification and this profile differ, the station's specification counts.",
 )

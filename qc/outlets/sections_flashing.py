@@ -9,6 +9,7 @@ from pydantic import Field, StrictInt
 from qc.outlets.schema_kinds import Number, Requirement, Strict
 
 _PERCENT = "percent of the screen, from 5 to 100"
+_SHOULD = '"should" (a person looks), or "off" to take an inherited requirement away'
 
 
 class FlashLimit(Requirement):
@@ -43,7 +44,7 @@ class LongFlashing(Requirement):
     level: Literal["should"] = "should"
     seconds: Annotated[Number, Field(ge=2, le=60)]
 
-    EXPECTED: ClassVar[dict[str, str]] = {"seconds": "seconds from 2 to 60, such as 5"}
+    EXPECTED: ClassVar[dict[str, str]] = {"seconds": "seconds from 2 to 60, such as 5", "level": _SHOULD}
 
     @property
     def words(self) -> str:
@@ -60,6 +61,7 @@ class StripePatterns(Requirement):
     EXPECTED: ClassVar[dict[str, str]] = {
         "still_percent": "percent of the screen, from 25 to 100",
         "changing_percent": "percent of the screen, from 20 to 100",
+        "level": _SHOULD,
     }
 
     @property
