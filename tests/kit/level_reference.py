@@ -27,10 +27,7 @@ def components(
     """Y, R, G, B of every pixel as 8-bit narrow-range codes, (h, w) float64."""
     height, width = luma.shape
     unit = 2.0 ** (bits - 8)
-    if full_range:
-        y = luma / (2.0**bits - 1)
-    else:
-        y = (luma / unit - 16) / 219
+    y = luma / (2.0**bits - 1) if full_range else (luma / unit - 16) / 219
     found = {"Y": y}
     if cb is not None and cr is not None:
         kr, kb = WEIGHTS[matrix]
@@ -80,7 +77,7 @@ def r103_filter(plane: np.ndarray, interlaced: bool) -> np.ndarray:
 
 
 def share(levels: dict[str, np.ndarray], component: str, percent: int) -> float:
-    """Share of the picture beyond a level. Colours are compared a hair further out, as their sums are rounded (all floats are, by far less)."""
+    """Share of the picture beyond a level. Colours are compared a hair further out: sums of rounded numbers."""
     code = CODES[percent]
     hair = 1 / 512 if component != "Y" else 1e-6
     plane = levels[component]

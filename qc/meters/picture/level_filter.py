@@ -27,7 +27,7 @@ TILE = 4
 _ACROSS = np.array([1, 2, 3, 4, 3, 2, 1], np.float32)
 _DOWN = np.array([1, 2, 1], np.float32)
 _SUM = 64  # of both, for luma and for chroma of its size
-# Chroma of half the width: the mean of two neighbours, then the filter, at pixels with and without a sample of their own.
+# Chroma of half the width: means of two neighbours, then the filter; at pixels with a sample of their own, and without.
 _OWN = np.array([1, 8, 14, 8, 1], np.float32)
 _BETWEEN = np.array([4, 12, 12, 4], np.float32)
 _SUM_HALVED = 128
@@ -215,10 +215,7 @@ def _on_the_picture(row: np.ndarray, height: int, interlaced: bool) -> np.ndarra
 def _reach(across: int, down: int, interlaced: bool) -> tuple[tuple[int, int], tuple[int, int]]:
     """First and end row and column of the window, from the tile's own first sample."""
     step = 2 if interlaced else 1
-    if down == 1:
-        rows = (-step, TILE + step)
-    else:
-        rows = (-2, 4) if interlaced else (-1, 3)
+    rows = (-step, TILE + step) if down == 1 else (-step, TILE // 2 + step)
     return rows, (-3, TILE + 3) if across == 1 else (-2, 4)
 
 

@@ -35,26 +35,18 @@ from qc.meters.picture.level_ladder import (
     TESTED,
     limit_step,
     matrix_of,
-    percent_of,
-    rows_of_side,
+    percents,
 )
 from qc.meters.picture.level_screen import LevelScreen, Side, Suspects
+from qc.meters.picture.level_tally import LevelTally
 from qc.meters.picture.planes import Planes
 
-#: Colours are sums of rounded numbers; they count as beyond a limit from this part of a step on. Luma is exact.
-_ROUNDED = 1 / 512
 #: From this share of suspected tiles on it costs less to filter the whole picture.
 _MANY = 1 / 8
-#: Cells across and down in which what is outside is placed.
-_ACROSS, _DOWN = 64, 36
-#: A cell belongs to the area outside if this share of it is, or half of what the fullest cell has.
-_CELL = 0.05
 #: Two looks differ where a share does by more than a quarter, two screens by more than a tenth; small numbers may.
 _SHARE_DIFFERS, _SCREEN_DIFFERS = 0.25, 0.1
 
-_PLACES = {side: rows_of_side(*side) for side in SIDES}
-_STEPS = [limit_step(percent) for _, percent in LADDER]
-_INNERMOST: dict[Side, int] = {side: _STEPS[places[0]] for side, places in _PLACES.items()}
+_INNERMOST: dict[Side, int] = {side: limit_step(percents(*side)[0]) for side in SIDES}
 
 
 @dataclass(frozen=True)
@@ -62,7 +54,7 @@ class _Found:
     """One picture that was looked at.
 
     share   (levels,) of the picture beyond each level of the ladder
-    reach   (sides,) percent that the outermost tenth of what is beyond the innermost level reaches; 0 if nothing is
+    reach   (levels,) 1/100 % that the outermost tenth of what is beyond each level reaches; 0 if nothing is
     box     (levels, 4) left, top, right, bottom of the largest area beyond, in 1/255 of the picture
     counts  what the screen saw: tiles for each side
     """
@@ -83,8 +75,8 @@ class LevelsMeter:
                    before it)
     levels.at      (rows,) int32, number of each tested picture with 0.1 % or more outside some level
     levels.share   (rows, 11) uint16, share beyond each level of LADDER in 1/65535 of the picture
-    levels.reach   (rows, 8) int16, for each of SIDES the level in 1/100 % that the outermost tenth of what is outside
-                   its innermost level reaches; 0 if nothing is
+    levels.reach   (rows, 11) int16, level in 1/100 % that the outermost tenth of what is beyond each reaches; 0 if
+                   nothing is
     levels.box     (rows, 11, 4) uint8, largest area beyond each level: left, top, right, bottom in 1/255
     levels.matrix  (2,) int8, place in MATRICES (-1: R, G and B could not be derived), and 1 if it was assumed
     """
@@ -122,7 +114,7 @@ class LevelsMeter:
             "levels.state": np.array(self._states, np.uint8),
             "levels.at": np.array([row.frame for row in rows], np.int32),
             "levels.share": np.round(share * 65535).astype(np.uint16),
-            "levels.reach": np.array([row.reach for row in rows]).reshape(-1, len(SIDES)).astype(np.int16),
+            "levels.reach": np.array([row.reach for row in rows]).reshape(-1, len(LADDER)).astype(np.int16),
             "levels.box": np.array([row.box for row in rows]).reshape(-1, len(LADDER), 4).astype(np.uint8),
             "levels.matrix": np.array([self._matrix_place if self._colour else NO_MATRIX, self._assumed], np.int8),
         }
@@ -173,7 +165,7 @@ class LevelsMeter:
 
     def _test(self, planes: Planes, suspects: Suspects, counts: np.ndarray, frame: int) -> _Found:
         """The filter, where something is suspected."""
-        tally = _Tally(planes)
+        tally = LevelTally(planes)
         if suspects.tiles:
             anywhere = np.logical_or.reduce(list(suspects.tiles.values()))
             components = "".join(dict.fromkeys(component for component, _ in suspects.tiles))
@@ -191,86 +183,6 @@ class LevelsMeter:
             share = np.zeros_like(share)
         boxes = tally.boxes() if state == TESTED else np.zeros((len(LADDER), 4), np.uint8)
         return _Found(state, share, tally.reach(), boxes, counts, frame)
-
-
-class _Tally:
-    """What is beyond each level in one picture."""
-
-    def __init__(self, planes: Planes) -> None:
-        self._width, self._height = planes.width, planes.height
-        self.counts = np.zeros(len(LADDER), np.int64)
-        self._cells = np.zeros((len(LADDER), _DOWN, _ACROSS))
-        self._values: dict[Side, list[np.ndarray]] = {}
-
-    def add_rows(self, rows: np.ndarray, levels: dict[str, np.ndarray], sides: dict[Side, np.ndarray]) -> None:
-        """``levels`` (rows, w) of each component in steps."""
-        cell = int(rows[len(rows) // 2]) * _DOWN // self._height
-        starts = np.arange(_ACROSS) * self._width // _ACROSS
-        for side in sides:
-            for place, beyond in self._beyond(side, levels[side[0]]):
-                columns = beyond.sum(axis=0, dtype=np.int64)
-                self.counts[place] += columns.sum()
-                wide = np.concatenate([[0], np.cumsum(columns)])
-                self._cells[place, cell] += np.diff(wide[np.append(starts, self._width)])
-
-    def add_tiles(
-        self, columns: np.ndarray, rows: np.ndarray, levels: dict[str, np.ndarray], sides: dict[Side, np.ndarray]
-    ) -> None:
-        """``levels`` (tiles, 16) of each component in steps."""
-        x = TILE * columns[:, None] + np.arange(TILE**2) % TILE
-        y = TILE * rows[:, None] + np.arange(TILE**2) // TILE
-        real = (x < self._width) & (y < self._height)  # an odd raster ends within its last tiles
-        cells = (TILE * rows * _DOWN // self._height) * _ACROSS + TILE * columns * _ACROSS // self._width
-        for side in sides:
-            for place, beyond in self._beyond(side, levels[side[0]], real):
-                each = beyond.sum(axis=1)
-                self.counts[place] += each.sum()
-                self._cells[place] += np.bincount(cells, each, _DOWN * _ACROSS).reshape(_DOWN, _ACROSS)
-
-    def _beyond(self, side: Side, level: np.ndarray, real: np.ndarray | None = None) -> list[tuple[int, np.ndarray]]:
-        """Which pixels are beyond each level of a side, until there are none."""
-        found: list[tuple[int, np.ndarray]] = []
-        hair = 0.0 if side[0] == "Y" else _ROUNDED
-        for place in _PLACES[side]:
-            beyond = level > _STEPS[place] + hair if side[1] else level < _STEPS[place] - hair
-            if real is not None:
-                beyond &= real
-            if not beyond.any():
-                break
-            if not found:
-                self._values.setdefault(side, []).append(level[beyond])
-            found.append((place, beyond))
-        return found
-
-    def reach(self) -> np.ndarray:
-        reach = np.zeros(len(SIDES))
-        for place, side in enumerate(SIDES):
-            values = self._values.get(side)
-            if values:
-                reach[place] = round(
-                    100 * percent_of(float(np.percentile(np.concatenate(values), 90 if side[1] else 10)))
-                )
-        return reach
-
-    def boxes(self) -> np.ndarray:
-        pixels = self._width * self._height / (_ACROSS * _DOWN)
-        return np.array([_box(cells / pixels) for cells in self._cells], np.uint8)
-
-
-def _box(cells: np.ndarray) -> tuple[int, int, int, int]:
-    """The largest area of full cells, in 1/255 of the picture."""
-    if not cells.any():
-        return 0, 0, 0, 0
-    full = (cells >= min(_CELL, cells.max() / 2)).astype(np.uint8)
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(full, connectivity=8)
-    largest = 1 + int(np.argmax([cells[labels == label].sum() for label in range(1, count)]))
-    left, top, width, height = (int(value) for value in stats[largest][:4])
-    return (
-        left * 255 // _ACROSS,
-        top * 255 // _DOWN,
-        -(-(left + width) * 255 // _ACROSS),
-        -(-(top + height) * 255 // _DOWN),
-    )
 
 
 def _format(planes: Planes) -> tuple[object, ...]:
