@@ -12,7 +12,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from qc.meters.picture.stripes import COLUMNS, LOOKS
+from qc.meters.picture.stripes_series import COLUMNS, LOOKS
 from qc.timing.spans import Span
 
 #: Least contrast, and most movement in periods, of stripes that neither flash, nor swing, nor reverse within a

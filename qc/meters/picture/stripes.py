@@ -21,9 +21,10 @@ from qc.meters.picture.bank import PictureKind
 from qc.meters.picture.display_light import luminance_table, model_of
 from qc.meters.picture.flashing import small_luma
 from qc.meters.picture.planes import Planes
+from qc.meters.picture.stripes_series import COLUMNS, LOOKS
 
-#: Looks per second, and how long each follows what it found, as a part of a second.
-LOOKS, FOLLOWS = 2, 4
+#: How long each look follows what it found, as a part of a second.
+FOLLOWS = 4
 #: Difference of light and dark stripes, and the least light of the light ones, cd/m2.
 DIFFERENCE, LIGHT = 20.0, 50.0
 #: More than five pairs: from eleven stripes on.
@@ -36,22 +37,10 @@ LEAST_AREA = 0.2
 _BLOCKS = (16, 9)
 _ONE_WAY, _ALIGNED = 0.6, 0.15
 _STEEP = 4.0  # mean gradient of a block, cd/m2 per sample
-#: Columns of the series.
-COLUMNS = ("frame", "area", "direction", "pairs", "contrast", "drift", "wander", "jump")
 
 
 class StripesMeter:
-    """Series stripes.found (rows, 8) float32: one row per look that found stripes, with COLUMNS:
-
-    frame      of the look
-    area       percent of the screen
-    direction  in which the stripes run, degrees from the horizontal, 0 to 180
-    pairs      light-dark pairs side by side
-    contrast   least contrast while they were followed, as a part of the most
-    drift      net movement meanwhile, in periods, across their direction
-    wander     movement to and fro beside that
-    jump       most that they moved from one frame to the next (0.5 is a reversal of light and dark)
-    """
+    """Series stripes.found (rows, 8) float32: one row per look that found stripes (see stripes_series)."""
 
     def __init__(self, kind: PictureKind) -> None:
         cv2.setNumThreads(1)
