@@ -1,0 +1,88 @@
+"""How one frame looks by itself: its colour, how much of it is one colour, how much there is to see, its block edges.
+
+Levels and gamut have meters of their own; these numbers are for telling a frame from its neighbours, and a picture
+from a card of one colour.
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from qc.meters.picture.frame_rows import FrameRows
+from qc.meters.picture.planes import Planes
+from qc.meters.picture.small import small_planes, tiny_chroma, to_8_bits, unit_of
+
+#: Codes of 8 bits by which pixels may differ and still be one colour, up and down.
+SAME = 2
+#: Every so many rows are looked at for block edges.
+ROW_STEP = 16
+#: Side of a transform block and of a macroblock of the usual codecs, in pixels.
+BLOCKS = (8, 16)
+
+_NAMES = ("cb", "cr", "solid", "solid_luma", "solid_cb", "solid_cr", "contrast", "entropy", "edges8", "edges16")
+
+
+class LookMeter:
+    """Series, each (frames,) float16 and NaN where a frame was skipped:
+
+    look.cb, cr           mean, less the code of no colour
+    look.solid            share of the picture that is of its commonest colour, within 2 codes of luma, Cb and Cr
+    look.solid_luma, solid_cb, solid_cr   that colour, codes of 8 bits
+    look.contrast         standard deviation of luma, codes
+    look.entropy          of luma in 64 steps, bits: 0 for one grey, 6 for all alike
+    look.edges8, edges16  steps along rows at the edges of 8- and 16-pixel blocks, as a multiple of those elsewhere
+    """
+
+    def __init__(self) -> None:
+        cv2.setNumThreads(1)
+        self._rows = FrameRows(_NAMES)
+
+    def feed(self, planes: Planes) -> None:
+        row, unit = self._rows.next(), unit_of(planes)
+        _, tiny = small_planes(planes)
+        luma = to_8_bits(tiny, unit)
+        counts = cv2.calcHist([luma], [0], None, [256], [0, 256]).ravel()
+        shares = counts.reshape(64, 4).sum(axis=1) / luma.size
+        used = shares[shares > 0]
+        row["entropy"] = float(-(used * np.log2(used)).sum())
+        row["contrast"] = float(cv2.meanStdDev(luma)[1][0, 0])
+        chroma = tiny_chroma(planes)
+        both = () if chroma is None else tuple(to_8_bits(plane, unit) for plane in chroma)
+        _solid(row, luma, counts, both)
+        for name, plane in zip(("cb", "cr"), chroma or (), strict=False):
+            row[name] = cv2.mean(plane)[0] / unit - 128
+        rows = planes.luma[ROW_STEP // 2 :: ROW_STEP]
+        if rows.shape[0] and rows.shape[1] >= 4 * BLOCKS[1]:
+            row["edges8"], row["edges16"] = _edges(rows, unit)
+
+    def skip(self) -> None:
+        self._rows.next()
+
+    def finish(self) -> dict[str, np.ndarray]:
+        return self._rows.finish("look")
+
+
+def _solid(row: dict[str, float], luma: np.ndarray, counts: np.ndarray, chroma: tuple[np.ndarray, ...]) -> None:
+    """Commonest luma, and of the pixels that have it those that have their commonest chroma, too."""
+    near = np.convolve(counts, np.ones(2 * SAME + 1), "same")
+    code = int(near.argmax())
+    row["solid"], row["solid_luma"] = float(near[code]) / luma.size, code
+    if row["solid"] < 0.25:  # no card of one colour: its chroma is not worth the time
+        return
+    alike = cv2.inRange(luma, code - SAME, code + SAME)  # type: ignore[call-overload]
+    for name, plane in zip(("solid_cb", "solid_cr"), chroma, strict=False):
+        if plane.shape != luma.shape:
+            return
+        own = cv2.calcHist([plane], [0], alike, [256], [0, 256]).ravel()
+        code = int(np.convolve(own, np.ones(2 * SAME + 1), "same").argmax())
+        row[name] = code - 128
+        alike = cv2.bitwise_and(alike, cv2.inRange(plane, code - SAME, code + SAME))  # type: ignore[call-overload]
+    row["solid"] = cv2.countNonZero(alike) / luma.size
+
+
+def _edges(rows: np.ndarray, unit: float) -> tuple[float, float]:
+    steps = cv2.reduce(cv2.absdiff(rows[:, 1:], rows[:, :-1]), 0, cv2.REDUCE_SUM, dtype=cv2.CV_32F).ravel()
+    steps = steps[: len(steps) // 16 * 16].reshape(-1, 16).mean(axis=0) / (rows.shape[0] * unit)
+    inside = float(np.delete(steps, (7, 15)).mean()) + 0.05
+    return float(steps[7] + steps[15]) / (2 * inside), float(steps[15]) / inside
