@@ -6,7 +6,8 @@ One entry a file. A new fault is one more ``Version`` here: ``qc demo`` renders 
 from __future__ import annotations
 
 from qc.demo.outlet_forms import on_whole_seconds
-from qc.demo.picture import Dip
+from qc.demo.picture import SCENE_FRAMES
+from qc.demo.staging import Dip, Light, Shot, Staging, flashes
 from qc.demo.version import Content, Expected, Noted, Version
 
 SERIES = "Brindlewick Lane"
@@ -42,6 +43,35 @@ _FADE = (*(step / 9 for step in range(8, 0, -1)), 0, 0, 0, 0, *(step / 9 for ste
 #: Content of 205: in act 1, act 2 and act 3.
 _FADE_AT, _BLACK_AT, _LEFTOVER_AT = 500, 1400, 2500
 
+#: The camera that shot 205 and 212 has a pixel that is always white.
+_HOT_PIXEL = (236, 47)
+
+
+def _shot(kind: str, scene: int, scenes: int = 1) -> Shot:
+    return Shot(kind, scene * SCENE_FRAMES, scenes * SCENE_FRAMES)
+
+
+def _in(shot: Shot) -> Content:
+    return Content(shot.first, shot.frames)
+
+
+#: 206: eleven arcs in 2.4 s (72 frames), each of two frames; the eleventh goes out in frame 67 after the first.
+_WORKSHOP, _PRESS = _shot("workshop", 8, 2), _shot("wall", 33)
+_ARCS_AT, _ARCS, _ARC_FRAMES, _ARCS_UNTIL = 800, 11, 72, 868
+_ONE_FLASH_AT, _THREE_FLASHES_AT = 1500, 3100
+
+#: 207: cloth and slates in acts 1 to 3, the door in act 4.
+_CORDUROY, _TROUSERS = _shot("corduroy", 4), _shot("corduroy trousers", 23)
+_SWINGING, _DRIFTING = _shot("slates, camera swings", 12), _shot("slates, camera drifts", 20)
+_RED_DOOR = _shot("red door", 28)
+
+#: 210: one frame twice in act 1; in act 2 four scenes that came from 25 frames a second.
+_TWICE_AT, _CONVERTED = 300, (12 * SCENE_FRAMES, 4 * SCENE_FRAMES)
+
+#: 212: the lamp flickers in the second of the gardens.
+_GARDENS = tuple(_shot("night garden", scene) for scene in (2, 11, 20, 29))
+_FLICKER_AT = 1070
+
 #: 204 counts non-drop-frame: the same labels hold four frames more than drop-frame ones.
 _NON_DROP_ACTS = on_whole_seconds((0, 32), (33, 65), (66, 99), (100, 132), drop=False)
 
@@ -75,9 +105,66 @@ VERSIONS = (
         205,
         "corvane-5-mini",
         expected=(Expected("black.inside_acts", "acts", at=Content(_BLACK_AT), value=1),),
-        later=(Noted("two frames of a shot that was left over", Content(_LEFTOVER_AT, 2)),),
+        later=(
+            Noted("two frames of a shot that was left over", Content(_LEFTOVER_AT, 2)),
+            Noted("a hot pixel, column 236, row 47, in every picture"),
+        ),
         innocent=(Noted("a fade of twenty frames through black", Content(_FADE_AT, len(_FADE))),),
-        dips=(Dip(_FADE_AT, _FADE), Dip(_BLACK_AT, (0.0,))),
-        odd=(_LEFTOVER_AT, _LEFTOVER_AT + 1),
+        staging=Staging(
+            dips=(Dip(_FADE_AT, _FADE), Dip(_BLACK_AT, (0.0,))),
+            leftover=(_LEFTOVER_AT, _LEFTOVER_AT + 1),
+            hot_pixel=_HOT_PIXEL,
+        ),
+    ),
+    Version(
+        206,
+        "hoshinami-net-mini",
+        later=(Noted("eleven flashes of a welding arc in 2.4 s", Content(_ARCS_AT, _ARCS_UNTIL - _ARCS_AT)),),
+        innocent=(
+            Noted("a photographer's flash", Content(_ONE_FLASH_AT, 2)),
+            Noted("three flashes of the press in a second", Content(_THREE_FLASHES_AT, 22)),
+        ),
+        staging=Staging(
+            shots=(_WORKSHOP, _PRESS),
+            lights=(
+                *flashes("arc", _ARCS_AT, _ARCS, _ARC_FRAMES),
+                Light("photo", _ONE_FLASH_AT, (1.0, 0.4)),
+                *(Light("photo", _THREE_FLASHES_AT + apart, (1.0, 0.4)) for apart in (0, 10, 20)),
+            ),
+        ),
+    ),
+    Version(
+        207,
+        "kerrawind-mini",
+        later=(
+            Noted("corduroy over 62 % of the screen", _in(_CORDUROY)),
+            Noted("slates over 36 % of the screen before a camera that swings", _in(_SWINGING)),
+            Noted("a door in red of 109 %, over 7.5 % of the screen", _in(_RED_DOOR)),
+        ),
+        innocent=(
+            Noted("the same slates, drifting in one direction", _in(_DRIFTING)),
+            Noted("corduroy over 20 % of the screen", _in(_TROUSERS)),
+        ),
+        staging=Staging(shots=(_CORDUROY, _SWINGING, _DRIFTING, _TROUSERS, _RED_DOOR)),
+    ),
+    Version(
+        210,
+        "corvane-5-mini",
+        later=(
+            Noted("the lower field is the earlier one, flagged the other way round"),
+            Noted("one frame twice", Content(_TWICE_AT)),
+            Noted("every fifth frame twice, after a conversion from 25 frames a second", Content(*_CONVERTED)),
+        ),
+        staging=Staging(bottom_first=True, repeats=(_TWICE_AT,), converted=(_CONVERTED,)),
+    ),
+    Version(
+        212,
+        "kerrawind-mini",
+        later=(Noted("a hot pixel, column 236, row 47, in every picture"),),
+        innocent=(
+            *(Noted("a garden at night: nearly black, nothing moves", _in(garden)) for garden in _GARDENS),
+            Noted("the lamp flickers for two frames", Content(_FLICKER_AT, 2)),
+        ),
+        staging=Staging(shots=_GARDENS, dips=(Dip(_FLICKER_AT, (0.6, 0.6)),), dim=0.35, hot_pixel=_HOT_PIXEL),
     ),
 )

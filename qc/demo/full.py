@@ -7,7 +7,7 @@ from pathlib import Path
 
 from qc.demo.layout import layout
 from qc.demo.outlet_forms import FULL
-from qc.demo.picture import Raster
+from qc.demo.raster import Raster
 from qc.demo.render import name_by, render
 from qc.demo.sound import RATE, Stems
 from qc.demo.version import Version

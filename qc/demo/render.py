@@ -11,7 +11,8 @@ from pathlib import Path
 from qc.demo.ffmpeg_program import ffmpeg_program
 from qc.demo.layout import Layout, layout
 from qc.demo.outlet_forms import FORMS, OutletForm
-from qc.demo.picture import Pictures, Raster
+from qc.demo.picture import Pictures
+from qc.demo.raster import Raster
 from qc.demo.sound import RATE, Mix, Stems, mixed
 from qc.demo.version import Version
 from qc.errors import UserError
@@ -58,7 +59,7 @@ def render(
     path = folder / name_by(form, version.episode)
     part = folder / f".{path.stem}.part{path.suffix}"
     folder.mkdir(parents=True, exist_ok=True)
-    pictures = Pictures(raster, version.episode, plan.clock, version.dips, version.odd).all(plan.stretches)
+    pictures = Pictures(raster, version.episode, plan.clock, version.staging).all(plan.stretches)
     try:
         with tempfile.TemporaryDirectory(prefix="airworthy-") as room:
             tracks = _tracks(_mix(stems, plan, version.lufs), form, Path(room))
@@ -72,8 +73,7 @@ def render(
 def _mix(stems: Stems, plan: Layout, lufs: float) -> Mix:
     rate = plan.clock.rate
     acts = [(_samples(span, rate), _sample(content, rate)) for span, content in plan.acts]
-    tone = _samples(plan.bars, rate) if plan.bars else None
-    return mixed(stems, acts, _sample(plan.frames, rate), lufs, tone)
+    return mixed(stems, acts, _sample(plan.frames, rate), lufs, [_samples(span, rate) for span in plan.tones])
 
 
 def _sample(frame: int, rate: Fraction) -> int:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from qc.demo.picture import Dip
+from qc.demo.staging import Staging
 
 ONE_MIX = -23.3  # LUFS: the one mix that serves all six outlets
 
@@ -58,8 +58,7 @@ class Version:
     later        faults whose truth is kept for the day that they are looked for
     innocent     what looks like a fault and is none
     acts, start  replace the form's own
-    dips         frames darkened, counted in the episode's content
-    odd          content frames of a shot that was left over
+    staging      what is done to the picture
     """
 
     episode: int
@@ -70,5 +69,4 @@ class Version:
     lufs: float = ONE_MIX
     acts: tuple[int, ...] = ()
     start: str = ""
-    dips: tuple[Dip, ...] = ()
-    odd: tuple[int, ...] = ()
+    staging: Staging = field(default_factory=Staging)

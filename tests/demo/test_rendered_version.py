@@ -15,14 +15,14 @@ import pytest
 from qc.demo.episodes import VERSIONS
 from qc.demo.layout import layout
 from qc.demo.outlet_forms import FORMS
-from qc.demo.picture import Dip
 from qc.demo.render import file_name, render, stems_of
+from qc.demo.staging import Dip, Staging
 from qc.demo.version import ONE_MIX, Version
 from qc.timing.timecode import Counting
 
 SHORT = replace(FORMS["corvane-5-mini"], acts=(90, 60))
 BLACK_AT, ODD_AT = 40, 100
-VERSION = Version(205, "corvane-5-mini", dips=(Dip(BLACK_AT, (0.0,)),), odd=(ODD_AT,))
+VERSION = Version(205, "corvane-5-mini", staging=Staging(dips=(Dip(BLACK_AT, (0.0,)),), leftover=(ODD_AT,)))
 
 
 @pytest.fixture(scope="module")
