@@ -14,6 +14,10 @@ import numpy as np
 from qc.meters.picture.fields import EVERY
 from qc.timing.spans import Span
 
+#: Votes that an answer needs, unless an outlet asks for another number. Common practice asks for some fifty frames
+#: with motion; each pair stands for EVERY of them.
+LEAST_VOTES = 12
+
 #: What a pair says.
 TOP, BOTTOM, PROGRESSIVE, UNDECIDED, STILL = 1, 2, 3, 0, -1
 

@@ -8,6 +8,8 @@ from functools import cached_property
 
 import numpy as np
 
+from qc.figures.field_order import LEAST_VOTES, field_order
+from qc.figures.field_order import measured as fields_measured
 from qc.figures.groups import ChannelGroup, default_group, group_of, why_no_group
 from qc.figures.rows import rows_of, whole_rows_of
 from qc.figures.shared import Figures
@@ -159,6 +161,18 @@ class Case(Headers):
     def programme(self) -> tuple[Span, ...]:
         """Acts in rows of 10 ms, joined without head, breaks and tail."""
         return tuple(self.rows(act.span) for act in self.structure.acts)
+
+    @cached_property
+    def shown(self) -> tuple[Span, ...]:
+        """What picture checks judge, in frames: the acts; the whole file where they are not known."""
+        return tuple(act.span for act in self.structure.acts) or (Span(0, self.frames),)
+
+    @cached_property
+    def measured_order(self) -> str:
+        picture = self.measurement.picture
+        if picture is None or self.no_frames or not fields_measured(picture.extra):
+            return ""
+        return field_order(picture.extra, self.shown, LEAST_VOTES).answer
 
     def rows(self, span: Span) -> Span:
         return rows_of(span, self.clock.rate)

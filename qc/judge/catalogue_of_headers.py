@@ -133,7 +133,7 @@ CHECKS: tuple[Check, ...] = (
         "accepted scans",
         (),
         ("Some writers leave the flag out: not measured, never guessed.",),
-        (_FLAGS + " The field order of the picture itself is not tested in this version.",),
+        (_FLAGS + " What the picture itself shows is another check: field-order.",),
     ),
     Check(
         "aspect",

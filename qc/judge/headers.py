@@ -35,6 +35,11 @@ class Headers:
         """Bits really used by a sound stream; None before the decode, or where it does not apply."""
         return None
 
+    @property
+    def measured_order(self) -> str:
+        """What the picture itself shows ("top first", "progressive content", ...); "" before the decode."""
+        return ""
+
     @cached_property
     def displayed(self) -> TimecodeSource | None:
         """The timecode that places are named by: the first that can exist."""

@@ -13,8 +13,9 @@ from qc.judge.limits import number_bounds
 from qc.judge.verdict import Finding, Outcome
 from qc.media.facts import PictureStream
 from qc.outlets.schema_kinds import BitRateLimit, Choice, NumberChoice, Requirement
-from qc.remedy import flags
+from qc.remedy import field_order, flags
 from qc.remedy.exports import look, one_of, re_export
+from qc.remedy.fix import Fix
 
 NO_PICTURE = "no picture stream"
 
@@ -141,9 +142,12 @@ def frame_rate(picture: PictureStream, key: str, requirement: Choice) -> Iterato
     )
 
 
-@_with_picture
-def scan(picture: PictureStream, key: str, requirement: Choice) -> Iterator[Finding]:
-    """Flag of the container against flag of the stream; unknown is not measured."""
+def scan(case: Headers, key: str, requirement: Choice) -> Iterator[Finding]:
+    """Flag of the container against flag of the stream; unknown is not measured. The fix asks the picture itself."""
+    picture = case.picture
+    if picture is None:
+        yield not_measured(key, requirement, NO_PICTURE, asked(requirement))
+        return
     by_container, by_stream = picture.scan_by_container, picture.scan_by_stream
     limit = one_of(requirement.accept)
     if by_container and by_stream and by_container != by_stream:
@@ -154,7 +158,7 @@ def scan(picture: PictureStream, key: str, requirement: Choice) -> Iterator[Find
             f"container {by_container}, stream {by_stream}",
             limit,
             reason="container and stream disagree",
-            fix=flags.field_order(limit),
+            fix=_scan_fix(case, requirement) or flags.field_order(limit),
         )
         return
     known = by_container or by_stream
@@ -164,7 +168,7 @@ def scan(picture: PictureStream, key: str, requirement: Choice) -> Iterator[Find
         else f"only the {'container' if by_container else 'stream'} says so"
     )
     interlaced = [value for value in requirement.accept if value.startswith("interlaced")]
-    fix = (
+    fix = _scan_fix(case, requirement) or (
         flags.field_order(one_of(interlaced))
         if known and known.startswith("interlaced") and interlaced
         else re_export(f"{limit} scan")
@@ -178,6 +182,17 @@ def scan(picture: PictureStream, key: str, requirement: Choice) -> Iterator[Find
         reason=single,
         fix=fix,
     )
+
+
+def _scan_fix(case: Headers, requirement: Choice) -> Fix | None:
+    """What the picture itself says about a wrong flag; None where it says nothing."""
+    shown = case.measured_order
+    for accepted in requirement.accept:
+        if field_order.wanted_order(accepted) == shown:
+            return field_order.flags_follow(shown, accepted)
+    if shown in field_order.ORDERS:
+        return field_order.picture_differs(shown, requirement.accept[0])
+    return None
 
 
 @_with_picture

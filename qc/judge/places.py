@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from qc.figures.rows import frames_of
 from qc.judge.verdict import Place
+from qc.programme.place import Area
 from qc.programme.structure import ProgrammeStructure
 from qc.timing.spans import Span
 from qc.timing.timecode import Clock
@@ -18,8 +19,16 @@ class Places:
     clock: Clock
     structure: ProgrammeStructure | None = None
 
-    def place(self, span: Span, *, channel: int | None = None, value: float | None = None, note: str = "") -> Place:
-        """Place of a span of frames. ``channel`` counts from 1."""
+    def place(
+        self,
+        span: Span,
+        *,
+        channel: int | None = None,
+        value: float | None = None,
+        note: str = "",
+        area: Area | None = None,
+    ) -> Place:
+        """Place of a span of frames. ``channel`` counts from 1, ``area`` is a part of the picture."""
         return Place(
             span=span,
             timecode=self.clock.at(span.first),
@@ -29,6 +38,7 @@ class Places:
             channel=channel,
             value=value,
             note=note,
+            area=area,
         )
 
     def rows(self, span: Span, *, channel: int | None = None, value: float | None = None, note: str = "") -> Place:

@@ -1,0 +1,256 @@
+"""Active picture: blank edges, letterbox and pillarbox, conform errors by name, active format description."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
+
+from qc.figures.active_picture import (
+    THROUGHOUT,
+    ActivePicture,
+    BlankEdge,
+    Box,
+    active_picture,
+    afd_codes,
+    aspect,
+    is_two_k,
+    measured,
+)
+from qc.judge.case import Case
+from qc.judge.findings import chosen, finding, graded, not_measured
+from qc.judge.headers import Judge
+from qc.judge.verdict import Finding, Outcome, Place
+from qc.outlets.schema_kinds import Choice
+from qc.outlets.sections_geometry import BlankEdges
+from qc.programme.place import Area
+from qc.remedy import active_picture as cure
+from qc.remedy.exports import one_of
+from qc.timing.spans import Span
+
+_NO_SERIES = "this record holds no measurement of the active picture; measure the file again"
+_NO_PICTURE = "no frame that was looked at holds a picture"
+_CHANGES = "the raster changes in mid-stream"
+_DARK = "the picture is too dark beside its edges to tell"
+_NO_AFD = "no picture carries one where the decoder shows it; it may travel in ancillary data, which is not read"
+
+#: Shapes that have a name, width over height. Common practice; 1.896 is 2048x1080 by arithmetic.
+_NAMED = (0.5625, 1.0, 4 / 3, 1.375, 14 / 9, 1.66, 16 / 9, 1.85, 1.896, 2.0, 2.2, 2.35, 2.39, 2.76)
+_AS_NAMED = {0.5625: "9:16", 4 / 3: "4:3", 14 / 9: "14:9", 16 / 9: "16:9"}
+#: The whole programme is of a shape that is shown for this share of it.
+_MOSTLY = 0.5
+
+
+def blank_edges(case: Case, key: str, requirement: BlankEdges) -> Iterator[Finding]:
+    """Edges that are there throughout are judged; those of a part are for a person to look at."""
+    subject = "edges"
+    found, why = _looked_at(case)
+    if found is None or (len(found.blind) == 4 and _over(found, requirement)):
+        yield not_measured(key, requirement, why or _DARK, requirement.words, subject=subject, unit="lines")
+        return
+    wrong = [edge for edge in found.edges if edge.lines > _tolerated(edge, requirement)]
+    throughout = [edge for edge in wrong if edge.share >= THROUGHOUT]
+    blind = [side for side in found.blind if _over(found, requirement, side)]
+    reasons = [_edge_words(edge) for edge in wrong]
+    reasons += [f"too dark beside the {side} edge to tell" for side in blind]
+    good = not wrong
+    yield finding(
+        key,
+        requirement,
+        graded(requirement, good) if throughout or good else Outcome.ADVISORY,
+        max((edge.lines for edge in (wrong or found.edges)), default=0),
+        requirement.words,
+        subject=subject,
+        unit="lines",
+        span=_span(case),
+        places=tuple(_edge_place(case, edge, found.raster) for edge in wrong),
+        reason="; ".join(dict.fromkeys(reasons)),
+        fix=None if good else cure.blank_edge(_worst(wrong).side, _worst(wrong).lines),
+    )
+
+
+def shape(case: Case, key: str, requirement: Choice) -> Iterator[Finding]:
+    """What the programme as a whole fills of its raster."""
+    limit, subject = one_of(requirement.accept), "programme"
+    found, why = _looked_at(case)
+    if found is None or len(found.blind) == 4:
+        yield not_measured(key, requirement, why or _DARK, limit, subject=subject)
+        return
+    boxes = [box for box in found.boxes if box.share >= _MOSTLY]
+    kinds = list(dict.fromkeys(box.kind for box in boxes))
+    good = all(kind in requirement.accept for kind in kinds or ["full raster"])
+    two_k = next((box for box in boxes if is_two_k(found.raster, box)), None)
+    yield finding(
+        key,
+        requirement,
+        graded(requirement, good),
+        " and ".join(_box_name(case, box, found) for box in boxes) or "full raster",
+        limit,
+        subject=subject,
+        span=_span(case),
+        places=() if good else tuple(_box_place(case, box, found) for box in boxes),
+        reason=_two_k_words(two_k, found) if two_k else "",
+        fix=None if good else cure.two_k(found.raster) if two_k else cure.other_shape(limit, kinds),
+    )
+
+
+def inserts(case: Case, key: str, requirement: Choice) -> Iterator[Finding]:
+    """Parts of another shape than the programme: archive, trailers, what was conformed wrongly."""
+    limit, subject = one_of(requirement.accept), "inserts"
+    found, why = _looked_at(case)
+    if found is None or len(found.blind) == 4:
+        yield not_measured(key, requirement, why or _DARK, limit, subject=subject)
+        return
+    parts = [box for box in found.boxes if box.share < _MOSTLY]
+    wrong = [box for box in parts if box.kind not in requirement.accept]
+    two_k = [box for box in wrong if is_two_k(found.raster, box)]
+    yield finding(
+        key,
+        requirement,
+        graded(requirement, not wrong),
+        one_of(list(dict.fromkeys(box.kind for box in parts))) if parts else "none",
+        limit,
+        subject=subject,
+        span=_span(case),
+        places=tuple(_box_place(case, box, found) for box in wrong),
+        reason=_two_k_words(two_k[0], found) if two_k else "",
+        fix=cure.insert([box.kind for box in wrong]) if wrong else None,
+    )
+
+
+def afd(case: Case, key: str, requirement: Choice) -> Iterator[Finding]:
+    """One code, the same throughout, and an accepted one; codes of SMPTE ST 2016-1."""
+    limit, subject = one_of(requirement.accept), "programme"
+    if case.no_frames or "active.afd" not in _series(case):
+        yield not_measured(key, requirement, case.no_frames or _NO_SERIES, limit, subject=subject)
+        return
+    runs = afd_codes(_series(case), case.shown)
+    codes = list(dict.fromkeys(f"{code:04b}" for code, _ in runs))
+    if len(codes) < 2:
+        yield chosen(
+            key,
+            requirement,
+            codes[0] if codes else None,
+            requirement.accept,
+            unknown=_NO_AFD,
+            subject=subject,
+            fix=cure.afd(requirement.accept),
+        )
+        return
+    wrong = [(code, span) for code, span in runs if f"{code:04b}" not in requirement.accept] or runs[1:]
+    yield finding(
+        key,
+        requirement,
+        graded(requirement, False),
+        ", ".join(codes),
+        limit,
+        subject=subject,
+        span=_span(case),
+        places=tuple(case.places.place(span, note=f"active format {code:04b}") for code, span in wrong),
+        reason="the code changes within the programme",
+        fix=cure.afd(requirement.accept),
+    )
+
+
+def _series(case: Case) -> Mapping[str, np.ndarray]:
+    return case.measurement.picture.extra if case.measurement.picture is not None else {}
+
+
+def _looked_at(case: Case) -> tuple[ActivePicture | None, str]:
+    """What is shown, or why it is not known."""
+    series = _series(case)
+    why = case.no_frames or ("" if "active.frame" in series else _NO_SERIES)
+    if why:
+        return None, why
+    if not measured(series):
+        return None, _NO_PICTURE
+    key = ("active picture", case.shown)
+    found = case.figures.once(key, lambda: active_picture(series, case.shown))
+    if not found.looks:
+        return None, _NO_PICTURE
+    return (None, _CHANGES) if found.changed else (found, "")
+
+
+def _span(case: Case) -> str:
+    return "programme" if case.structure.acts else "file"
+
+
+def _tolerated(edge: BlankEdge, requirement: BlankEdges) -> int:
+    return requirement.columns if edge.side in ("left", "right") else requirement.rows
+
+
+def _over(found: ActivePicture, requirement: BlankEdges, side: str = "") -> bool:
+    """More may be blank than is tolerated, at one side or at any."""
+    assert found.least is not None
+    most = (requirement.columns, requirement.rows) * 2
+    sides = ("left", "top", "right", "bottom")
+    return any(count > limit for name, count, limit in zip(sides, found.least, most, strict=True) if side in ("", name))
+
+
+def _worst(edges: Sequence[BlankEdge]) -> BlankEdge:
+    return max(edges, key=lambda edge: (edge.share, edge.lines))
+
+
+def _edge_words(edge: BlankEdge) -> str:
+    line = "column" if edge.side in ("left", "right") else "row"
+    where = "at the top" if edge.side == "top" else "at the bottom" if edge.side == "bottom" else f"at the {edge.side}"
+    how = "throughout" if edge.share >= THROUGHOUT else f"in {max(0.1, 100 * edge.share):.1f} % of the pictures"
+    return f"{edge.lines} blank {line}{'' if edge.lines == 1 else 's'} {where} {how}"
+
+
+def _edge_place(case: Case, edge: BlankEdge, raster: tuple[int, int]) -> Place:
+    """The stretch; of an edge that is there throughout the frame that shows it best."""
+    span = Span(edge.best, edge.best + 1) if edge.share >= THROUGHOUT else edge.span
+    return case.places.place(
+        span, value=float(edge.lines), note=_edge_words(edge), area=_strip(edge.side, edge.lines, raster)
+    )
+
+
+def _strip(side: str, lines: int, raster: tuple[int, int]) -> Area:
+    across, down = lines / raster[0], lines / raster[1]
+    return {
+        "left": Area(0.0, 0.0, across, 1.0),
+        "right": Area(1.0 - across, 0.0, across, 1.0),
+        "top": Area(0.0, 0.0, 1.0, down),
+        "bottom": Area(0.0, 1.0 - down, 1.0, down),
+    }[side]
+
+
+def _box_name(case: Case, box: Box, found: ActivePicture) -> str:
+    first, second = box.lines
+    lines = (0, first, 0, second) if box.kind == "letterbox" else (first, 0, second, 0)
+    pixel = case.picture.sample_aspect if case.picture is not None else None
+    ratio = aspect(found.raster, lines) * float(pixel or 1)
+    named = min(_NAMED, key=lambda value: abs(value / ratio - 1))
+    close = abs(named / ratio - 1) <= 0.01
+    return f"{box.kind} {_AS_NAMED.get(named, f'{named:.2f}:1') if close else f'{ratio:.2f}:1'}"
+
+
+def _box_place(case: Case, box: Box, found: ActivePicture) -> Place:
+    """What is left of the picture is outlined."""
+    width, height = found.raster
+    first, second = box.lines
+    if box.kind == "letterbox":
+        area = Area(0.0, first / height, 1.0, (height - first - second) / height)
+    else:
+        area = Area(first / width, 0.0, (width - first - second) / width, 1.0)
+    span = Span(box.best, box.best + 1) if box.share >= THROUGHOUT else box.span
+    lines = "rows" if box.kind == "letterbox" else "columns"
+    note = f"{_box_name(case, box, found)}, {first} and {second} {lines} blank"
+    return case.places.place(span, value=float(first + second), note=note, area=area)
+
+
+def _two_k_words(box: Box, found: ActivePicture) -> str:
+    width, height = found.raster
+    return (
+        f"the active height is that of 2048x1080 scaled to a width of {width}: {height * 15 / 16:g} of {height} lines, "
+        f"{sum(box.lines)} blank"
+    )
+
+
+JUDGES: dict[str, Judge] = {
+    "active_picture.blank_edges": blank_edges,
+    "active_picture.shape": shape,
+    "active_picture.inserts": inserts,
+    "active_picture.afd": afd,
+}
