@@ -1,0 +1,83 @@
+"""The series of the motion, spike and look meters of one file, ready to be read by figures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+_NEEDED = ("motion.mean", "motion.grid", "spike.cell", "look.solid")
+
+
+@dataclass(frozen=True)
+class FrameSeries:
+    """Series by name, each (frames,) float32; NaN where a frame has nothing to be compared with.
+
+    series  as kept in a measurement (PictureSeries.extra); see the meters for what each means
+    """
+
+    series: Mapping[str, np.ndarray]
+
+    @classmethod
+    def of(cls, series: Mapping[str, np.ndarray]) -> FrameSeries | None:
+        """None where they were not measured."""
+        return cls(series) if all(name in series for name in _NEEDED) else None
+
+    @property
+    def frames(self) -> int:
+        return len(self.series["motion.mean"])
+
+    def __getitem__(self, name: str) -> np.ndarray:
+        return self.series[name].astype(np.float32)
+
+    def known(self, name: str, otherwise: float) -> np.ndarray:
+        """The series with a number where there is none."""
+        return np.nan_to_num(self[name], nan=otherwise, posinf=otherwise)
+
+    @cached_property
+    def moves(self) -> np.ndarray:
+        """How much something moves anywhere: the busiest cell less noise, codes; NaN unknown."""
+        return less_noise(self["motion.busiest"], self["motion.quiet"])
+
+    @cached_property
+    def cuts(self) -> np.ndarray:
+        """(frames,) bool: another shot begins here, or a change as great.
+
+        Between pictures that have nothing in common the correlation of structure is within 0.1 of nothing in 99 of
+        100 pairs of frames taken at random from the open film.
+        """
+        return (self.known("motion.like1", 1.0) <= 0.15) & (self.known("motion.mean", 0.0) >= 3.0)
+
+
+def less_noise(busiest: np.ndarray, quiet: np.ndarray) -> np.ndarray:
+    """The busiest cell beyond what noise makes of it: cells of even noise differ by less than a third."""
+    return np.maximum(busiest - 1.3 * quiet, 0.0)
+
+
+def largest_near(values: np.ndarray, first: int, end: int) -> np.ndarray:
+    """For each frame k the largest of frames k + first .. k + end - 1 that are there; 0 if none is."""
+    found = np.zeros(len(values), values.dtype)
+    for step in range(first, end):
+        found = np.maximum(found, shifted(values, step, 0.0))
+    return found
+
+
+def smallest_near(values: np.ndarray, first: int, end: int, beyond: float) -> np.ndarray:
+    """The smallest likewise; ``beyond`` stands for frames before the first and after the last."""
+    found = np.full(len(values), np.inf, np.float64)
+    for step in range(first, end):
+        found = np.minimum(found, shifted(values, step, beyond))
+    return found
+
+
+def shifted(values: np.ndarray, step: int, beyond: float) -> np.ndarray:
+    """Entry k holds what entry k + step held."""
+    out = np.full_like(values, beyond)
+    count = len(values)
+    if step >= 0:
+        out[: max(0, count - step)] = values[step:]
+    else:
+        out[min(count, -step) :] = values[:step]
+    return out

@@ -1,0 +1,67 @@
+"""Solid frames: a picture of one colour, as a card that stands in for missing media, or a generator left in the cut."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from qc.figures.black import runs_of
+from qc.figures.frame_series import FrameSeries
+from qc.timing.spans import Span
+
+#: Luma, codes of 8 bits, from which a solid picture without colour is white: a flash or a dip to white.
+WHITE = 200
+#: Codes of Cb and Cr from no colour up to which a solid picture has none.
+GREY = 6
+#: A white picture of so many frames is a flash.
+FLASH_FRAMES = 3
+#: Share of one colour, less than solid, from which the frame beside a run is already on its way to it: a fade.
+ON_THE_WAY = 0.5
+#: Mean change, codes, from which the step to the frame beside a run is a cut rather than a fade.
+HARD = 12.0
+
+
+@dataclass(frozen=True)
+class SolidRun:
+    """Frames of one colour.
+
+    share  of the picture in that colour, of the frame that has most
+    colour luma, Cb, Cr of it as codes of 8 bits
+    hard   cut to or from on at least one side; False for a wash that fades in and out
+    """
+
+    span: Span
+    share: float
+    colour: tuple[int, int, int]
+    hard: bool
+
+
+def solid_runs(series: FrameSeries, percent: float, black: np.ndarray) -> list[SolidRun]:
+    """Runs of frames that are of one colour to ``percent`` of the picture, neither black nor a white flash.
+
+    black  (frames,) bool: frames that are black by the profile's rule
+    """
+    share = series.known("look.solid", 0.0)
+    found = []
+    for span in runs_of((share >= percent / 100) & ~np.asarray(black, bool)):
+        colour = _colour(series, span.first)
+        white = colour[0] >= WHITE and max(abs(colour[1] - 128), abs(colour[2] - 128)) <= GREY
+        if white and span.frames <= FLASH_FRAMES:
+            continue
+        best = float(share[span.first : span.end].max())
+        found.append(SolidRun(span, best, colour, _hard(series, span.first) or _hard(series, span.end)))
+    return found
+
+
+def _colour(series: FrameSeries, frame: int) -> tuple[int, int, int]:
+    luma = int(series.known("look.solid_luma", 0.0)[frame])
+    return luma, *(128 + int(series.known(f"look.solid_{part}", 0.0)[frame]) for part in ("cb", "cr"))  # type: ignore[return-value]
+
+
+def _hard(series: FrameSeries, frame: int) -> bool:
+    """The step from the frame before to this one is no part of a fade."""
+    if frame <= 0 or frame >= series.frames:
+        return True
+    beside = float(series.known("look.solid", 0.0)[frame - 1 : frame + 1].min())
+    return bool(series.known("motion.mean", 0.0)[frame] >= HARD and beside < ON_THE_WAY)

@@ -1,0 +1,100 @@
+"""Stray frames: shots too short to be meant, left over at a cut or put into a shot by mistake.
+
+A shot is short when its structure has nothing in common with what stands before and after it, while the picture is
+calm on both sides. So these are none: a photo flash or a lightning (structure stays), a whip pan or a crash zoom
+(one change follows another), a montage (the shots beside it are short, too).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from qc.figures.frame_series import FrameSeries, shifted, smallest_near
+from qc.timing.spans import Span
+
+#: Frames on each side that have to be calm, the cut itself apart.
+CALM_FRAMES = 4
+#: A change of picture to picture is calm when structure is alike to this degree ...
+ALIKE = 0.35
+#: ... or when the picture changes by no more than this part of what it changes at the cut: rolling type, black.
+SMALL_PART = 0.25
+#: Two pictures with this much structure in common are of one shot: what stands around a stray frame is one.
+RETURNS = 0.5
+#: Codes of 8 bits: this share of a picture's cells at least so bright is a picture burnt out by a flash.
+BURNT_OUT, BURNT_SHARE = 200, 0.8
+#: Longest shot that the series can tell, in frames.
+LONGEST = 3
+
+
+@dataclass(frozen=True)
+class Stray:
+    """A short shot.
+
+    kind  "inside a shot" (the picture around it is one shot), "between shots", "at black" (beside black, or beside
+          the first or the last frame of the file)
+    """
+
+    span: Span
+    kind: str
+
+
+def stray_shots(series: FrameSeries, shortest: int, black: np.ndarray) -> list[Stray]:
+    """Shots shorter than ``shortest`` frames (at most 4: the series tell no more), in order.
+
+    black  (frames,) bool: frames that are black by the profile's rule; a run of these is no shot
+    """
+    found = [
+        stray
+        for length in range(1, min(shortest - 1, LONGEST) + 1)
+        for stray in _of_length(series, length, np.asarray(black, bool))
+    ]
+    return sorted(found, key=lambda stray: stray.span)
+
+
+def _of_length(series: FrameSeries, length: int, black: np.ndarray) -> list[Stray]:
+    """Shots of exactly so many frames that begin at each frame."""
+    cuts, mean, frames = series.cuts, series.known("motion.mean", 0.0), series.frames
+    alike = series.known("motion.like1", 1.0)
+    begins, ends = cuts.copy(), shifted(cuts, length, False)
+    change = np.minimum(mean, shifted(mean, length, np.inf))
+    if frames:  # the file's first and last frames are shots that nothing stands beside
+        begins[0] = True
+        ends[-length if length <= frames else 0] = True
+        change[0] = mean[length] if length < frames else 0.0
+    calm = np.ones(frames, bool)
+    for step in range(1, CALM_FRAMES + 1):
+        for place in (-step, length + step):
+            small = shifted(mean, place, 0.0) <= SMALL_PART * change
+            calm &= small | (shifted(alike, place, 1.0) >= ALIKE)
+    whole = np.ones(frames, bool)
+    for step in range(1, length):
+        whole &= (shifted(alike, step, 1.0) >= ALIKE) & ~shifted(cuts, step, False)
+    lit = smallest_near((~black).astype(np.float64), 0, length, 1.0) > 0
+    at = np.flatnonzero(begins & ends & calm & whole & lit & ~np.isnan(series["motion.luma"]))
+    return [
+        Stray(Span(int(first), int(first) + length), _kind(series, int(first), length, black))
+        for first in at
+        if first + length <= frames and not _flash(series, int(first), length)
+    ]
+
+
+def _kind(series: FrameSeries, first: int, length: int, black: np.ndarray) -> str:
+    end = first + length
+    if first == 0 or end >= series.frames or black[first - 1] or black[end]:
+        return "at black"
+    if series.known(f"motion.like{length + 1}", 0.0)[end] >= RETURNS:
+        return "inside a shot"
+    return "between shots"
+
+
+def _flash(series: FrameSeries, first: int, length: int) -> bool:
+    """Burnt out to white and brighter everywhere than what stands around it: a flash that left no structure."""
+    end = first + length
+    if first == 0 or end >= series.frames:
+        return False
+    grid = series.series["motion.grid"]
+    around = np.maximum(grid[first - 1], grid[end]).astype(np.int16)
+    own = grid[first:end].astype(np.int16).max(axis=0)
+    return bool((own >= BURNT_OUT).mean() >= BURNT_SHARE and (own >= around - 3).mean() >= 0.97)
