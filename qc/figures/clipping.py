@@ -26,16 +26,25 @@ class ClippedStretch:
     worst: int
 
 
+def lasting_clipped(
+    series: Mapping[str, np.ndarray], seconds: Fraction, rate: Fraction, spans: Sequence[Span]
+) -> float:
+    """Largest share of the picture, in percent, that stands at one code for ``seconds`` on end."""
+    rows = _rows_for(seconds, rate)
+    parts = [series["clipping.share"][_looked_at(span)] for span in spans]
+    windows = [np.lib.stride_tricks.sliding_window_view(part, rows).min(axis=1) for part in parts if len(part) >= rows]
+    return 100 * max((float(window.max()) for window in windows), default=0.0) / 65535
+
+
 def clipped_stretches(
     series: Mapping[str, np.ndarray], area_percent: float, seconds: Fraction, rate: Fraction, spans: Sequence[Span]
 ) -> list[ClippedStretch]:
     """Stretches of ``seconds`` or more with more than ``area_percent`` at one code, the largest area first."""
     share = series["clipping.share"] / 65535
-    wanted = max(2, -(-(seconds * rate) // EVERY))
     found = []
     for span in spans:
-        first, end = -(-span.first // EVERY), -(-span.end // EVERY)
-        for run in runs_of(share[first:end] > area_percent / 100, int(wanted)):
+        first = _looked_at(span).start
+        for run in runs_of(share[_looked_at(span)] > area_percent / 100, _rows_for(seconds, rate)):
             worst = first + run.first + int(np.argmax(share[first + run.first : first + run.end]))
             found.append(
                 ClippedStretch(
@@ -46,3 +55,12 @@ def clipped_stretches(
                 )
             )
     return sorted(found, key=lambda stretch: (-stretch.area, stretch.span.first))
+
+
+def _looked_at(span: Span) -> slice:
+    """Rows of the pictures of a span."""
+    return slice(-(-span.first // EVERY), -(-span.end // EVERY))
+
+
+def _rows_for(seconds: Fraction, rate: Fraction) -> int:
+    return int(max(2, -(-(seconds * rate) // EVERY)))

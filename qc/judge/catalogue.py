@@ -10,6 +10,7 @@ from qc.judge import (
     catalogue_of_flashing,
     catalogue_of_headers,
     catalogue_of_leader,
+    catalogue_of_levels,
     catalogue_of_programme,
     catalogue_of_sound,
 )
@@ -19,6 +20,7 @@ _ALL = (
     *catalogue_of_headers.CHECKS,
     *catalogue_of_programme.CHECKS,
     *catalogue_of_leader.CHECKS,
+    *catalogue_of_levels.CHECKS,
     *catalogue_of_flashing.CHECKS,
     *catalogue_of_sound.CHECKS,
 )

@@ -217,16 +217,4 @@ CHECKS: tuple[Check, ...] = (
         ),
         evidence="still",
     ),
-    Check(
-        "picture-levels",
-        "Picture levels and gamut",
-        "Not measured in this version.",
-        "Not measured in this version.",
-        "none",
-        {"levels.range": "Picture levels"},
-        "range in percent and share of the picture",
-        ("EBU R 103 v3 (2020)",),
-        (),
-        ("Have levels and gamut measured elsewhere.",),
-    ),
 )

@@ -95,13 +95,6 @@ def _numbers(profile: Profile, finder: Finder) -> Iterator[Problem]:
                 number = getattr(value, key)
                 if number is not None and not low <= number <= high:
                     yield finder.problem((section, name, key), shown(number), words)
-    range_ = profile.levels.range
-    if range_ is not None:
-        if range_.min_percent >= range_.max_percent:
-            found = f"min_percent {range_.min_percent} with max_percent {range_.max_percent}"
-            yield finder.problem(("levels", "range", "min_percent"), found, "min_percent under max_percent")
-        if not 0 <= range_.area_percent <= 100:
-            yield finder.problem(("levels", "range", "area_percent"), shown(range_.area_percent), "0 to 100 percent")
 
 
 def _bounds(count: Count | None) -> tuple[int | None, int | None]:

@@ -47,8 +47,6 @@ def _odd(profile: Profile, path: Path) -> Iterator[Oddity]:
 
 
 def _unmeasured(profile: Profile) -> Iterator[Oddity]:
-    if profile.levels.range is not None and profile.levels.range.level == "must":
-        yield Oddity("levels.range", "picture levels are not measured in this version, so this must never passes")
     if profile.loudness.anchor == "dialogue" and profile.loudness.programme is not None:
         yield Oddity("loudness.anchor", "dialogue is not separated: the full programme is measured")
 

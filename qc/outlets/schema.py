@@ -35,6 +35,7 @@ from qc.outlets.schema_kinds import (
 )
 from qc.outlets.sections_flashing import Flashing
 from qc.outlets.sections_leader import Leader
+from qc.outlets.sections_levels import Levels
 
 #: Columns of a timing sheet where the outlet names none.
 DEFAULT_COLUMNS = (
@@ -246,18 +247,6 @@ class Silence(Strict):
     below_dbfs: Annotated[Number, Field(le=-20, ge=-120)] = -60.0
     inside_acts: DurationLimit | None = None  # all channels of a judged group
     one_channel: DurationLimit | None = None  # one channel while the others of its group carry sound
-
-
-class LevelsRange(Requirement):
-    """Picture levels, luma and RGB, in percent of the nominal range."""
-
-    min_percent: Number
-    max_percent: Number
-    area_percent: Number
-
-
-class Levels(Strict):
-    range: LevelsRange | None = None
 
 
 class Profile(Strict):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from qc.outlets.schema import ActEnds, BreakContent, Group, LevelsRange, Profile, SheetAgreement, Slot, TimecodeStart
+from qc.outlets.schema import ActEnds, BreakContent, Group, Profile, SheetAgreement, Slot, TimecodeStart
 from qc.outlets.schema_kinds import Choice, Count, DurationLimit, NumberChoice, NumberLimit, Requirement
 
 _CHOICE_UNITS = {"audio.sample_rate": " Hz", "audio.bit_depth": " bit", "picture.bit_depth": " bit"}
@@ -48,9 +48,6 @@ def limit_words(key: str, requirement: Requirement) -> str:
         return "to the frame" if exact else f"within {requirement.tolerance}"
     if isinstance(requirement, Slot):
         return f"{requirement.exact} exactly"
-    if isinstance(requirement, LevelsRange):
-        low, high = _number(requirement.min_percent), _number(requirement.max_percent)
-        return f"{low} to {high} %, up to {_number(requirement.area_percent)} % of the picture outside"
     return _FLAGS.get(key, "required")
 
 

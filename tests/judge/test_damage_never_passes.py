@@ -115,13 +115,16 @@ def test_one_gap_is_told_by_its_frame_and_ticks_of_the_time_base_are_tolerated()
     assert found.outcome is Outcome.FAIL and [place.span.first for place in found.places] == [2000]
 
 
-def test_levels_are_not_measured_and_a_must_then_never_passes() -> None:
-    """Said plainly; a should does not stop the file."""
-    limit = {"min_percent": -5, "max_percent": 105, "area_percent": 1}
-    must = judge(measurement([Part(300)]), loaded(structure=SINGLE, levels={"range": limit}))
-    assert only(must, "levels.range").reason == "picture levels are not measured in this version"
+def test_a_must_without_a_measurement_never_passes() -> None:
+    """A record made before levels were measured: said plainly; a should does not stop the file."""
+    limit = {"luma_max": 105, "area_percent": 1}
+    made = measurement([Part(300)])
+    assert made.picture is not None
+    older = replace(made, picture=replace(made.picture, extra={}))
+    must = judge(older, loaded(structure=SINGLE, levels={"range": limit}))
+    assert "no measurement of picture levels" in only(must, "levels.range").reason
     assert must.outcome is Outcome.FAIL and not must.measurable
-    should = judge(measurement([Part(300)]), loaded(structure=SINGLE, levels={"range": {**limit, "level": "should"}}))
+    should = judge(older, loaded(structure=SINGLE, levels={"range": {**limit, "level": "should"}}))
     assert should.outcome is Outcome.PASS and should.measurable
 
 

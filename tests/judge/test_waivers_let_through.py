@@ -27,7 +27,7 @@ until = 2027-01-31
 PROFILE = loaded(
     structure=SINGLE,
     silence={"inside_acts": {"max": "2 s"}},
-    levels={"range": {"min_percent": 0, "max_percent": 100, "area_percent": 1, "level": "should"}},
+    levels={"clipping": {"area_percent": 5, "seconds": 2}},
 )
 
 
@@ -91,8 +91,8 @@ def test_a_waiver_of_one_stretch_leaves_the_others(tmp_path: Path) -> None:
 
 def test_what_was_not_measured_is_never_waived(tmp_path: Path) -> None:
     """A waiver lets a failure through, not a gap in knowledge."""
-    text = GOOD.replace("silence.inside_acts", "levels.range").replace('span = ["01:00:20;00", "01:00:24;00"]', "")
-    assert only(verdict(tmp_path, text), "levels.range").outcome is Outcome.NOT_MEASURED
+    text = GOOD.replace("silence.inside_acts", "levels.clipping").replace('span = ["01:00:20;00", "01:00:24;00"]', "")
+    assert only(verdict(tmp_path, text), "levels.clipping").outcome is Outcome.NOT_MEASURED
 
 
 @pytest.mark.parametrize("complete", [True, False])

@@ -16,6 +16,7 @@ import numpy as np
 from qc.figures.rows import rows_of
 from qc.measurement.record import Event, FileIdentity, LumaBins, Measurement, PictureSeries, SoundSeries
 from qc.media.facts import FileFacts, OtherStream, PictureStream, SoundStream, TimecodeSource
+from qc.meters.picture.level_ladder import CLEAR, LADDER, MATRICES, TESTED
 from qc.outlets.load import LoadedProfile
 from qc.outlets.schema import Profile
 from qc.timing.spans import Span
@@ -26,6 +27,7 @@ PAL = Fraction(25)
 #: 8-bit luma: single codes up to 64, then steps of 8 (the last edge is 256).
 BINS = LumaBins(8, np.array([*range(65), *range(72, 257, 8)], np.int32), False)
 BLACK_CODE = 16
+BT_709 = [matrix.name for matrix in MATRICES].index("BT.709")
 PIXELS = 1000
 
 
@@ -154,7 +156,38 @@ def _picture(parts: Sequence[Part], frames: int, rate: Fraction) -> PictureSerie
         brightest=light.astype(np.uint16),
         time=np.arange(frames, dtype=np.int64),
         time_base=1 / rate,
+        extra=levels_inside(frames),
     )
+
+
+def levels_inside(frames: int) -> dict[str, np.ndarray]:
+    """Picture levels that were measured and lie inside every bound, as the meter hands them over."""
+    return {
+        "levels.state": np.full(frames, CLEAR, np.uint8),
+        "levels.at": np.zeros(0, np.int32),
+        "levels.share": np.zeros((0, len(LADDER)), np.uint16),
+        "levels.reach": np.zeros((0, len(LADDER)), np.int16),
+        "levels.box": np.zeros((0, len(LADDER), 4), np.uint8),
+        "levels.matrix": np.array([BT_709, 0], np.int8),
+    }
+
+
+def put_levels(made: Measurement, span: Span, component: str, percent: int, area: float, reach: float = 0.0) -> None:
+    """``area`` percent of every picture of a span beyond a level, tested, in the middle of the picture."""
+    assert made.picture is not None
+    extra = made.picture.extra
+    place, rows = LADDER.index((component, percent)), span.frames
+    share, edge = np.zeros((rows, len(LADDER)), np.uint16), np.zeros((rows, len(LADDER), 4), np.uint8)
+    share[:, place], edge[:, place] = round(area / 100 * 65535), (102, 102, 153, 153)
+    outer = np.zeros((rows, len(LADDER)), np.int16)
+    outer[:, place] = round(100 * reach)
+    extra["levels.state"][span.first : span.end] = TESTED
+    at = np.concatenate([extra["levels.at"], np.arange(span.first, span.end, dtype=np.int32)])
+    order = np.argsort(at, kind="stable")
+    assert isinstance(extra, dict)
+    extra["levels.at"] = at[order]
+    for name, more in (("levels.share", share), ("levels.box", edge), ("levels.reach", outer)):
+        extra[name] = np.concatenate([extra[name], more])[order]
 
 
 def _sound(parts: Sequence[Part], rate: Fraction, frames: int, channels: int) -> SoundSeries:

@@ -44,12 +44,20 @@ def test_every_loudness_limit_of_a_base_is_in_the_table() -> None:
                 assert (path.stem, key) in known
 
 
-def test_picture_levels_of_r103() -> None:
-    """EBU R 103 v3.0 (2020): -5 % to 105 %, 1 % of the picture; a should, as it is a recommendation."""
-    limit = load_base("ebu-r103").profile.levels.range
+@pytest.mark.parametrize(
+    ("base", "luma", "source"),
+    [
+        ("ebu-r103", (-5, 105), "EBU R 103 v3.0 (2020)"),
+        ("ebu-r103-2000", (-1, 103), "EBU R 103 v1.1 (2000), limits from memory; 1 % of the picture as in v3.0 (2020)"),
+    ],
+)
+def test_picture_levels_of_r103(base: str, luma: tuple[int, int], source: str) -> None:
+    """EBU R 103 v3.0 (2020): -5 % to 105 % for luma and RGB, 1 % of the picture; the first version (2000, from memory)
+    held luma to -1 and 103 %. A should, as it is a recommendation."""
+    limit = load_base(base).profile.levels.range
     assert limit is not None
-    assert (limit.min_percent, limit.max_percent, limit.area_percent, limit.level) == (-5.0, 105.0, 1.0, "should")
-    assert limit.source == "EBU R 103 v3.0 (2020)"
+    assert (limit.luma, limit.rgb, limit.area_percent, limit.level) == (luma, (-5, 105), 1.0, "should")
+    assert limit.source == source
 
 
 @pytest.mark.parametrize(("base", "rate"), [("hd-1080i-25", "25"), ("hd-1080i-2997", "30000/1001")])

@@ -13,6 +13,7 @@ from qc.outlets.lint import lint
 from qc.outlets.load import list_profiles, load_profile
 from qc.outlets.schema import Group, SheetAgreement
 from qc.outlets.schema_kinds import Count, DurationLimit, LoudnessLimit, NumberLimit, TruePeakLimit
+from qc.outlets.sections_levels import LevelsClipping, LevelsRange, LevelsScaling
 from qc.outlets.wording import group_words, limit_words
 from tests.kit.profiles import GOOD, write_profile
 
@@ -32,6 +33,13 @@ WORDS = [
     (SheetAgreement(tolerance="0 frames"), "to the frame"),
     (SheetAgreement(tolerance="10 frames"), "within 10 frames"),
     (SheetAgreement(tolerance="1 s"), "within 1 s"),
+    (LevelsRange(luma_min=-5.0, luma_max=105, rgb_min=-5, rgb_max=105, area_percent=1.0),
+     "luma and RGB -5 to 105 %, at most 1 % of the picture outside"),
+    (LevelsRange(luma_min=0, luma_max=103, rgb_max=105, area_percent=0.5),
+     "luma 0 to 103 %, RGB at most 105 %, at most 0.5 % of the picture outside"),
+    (LevelsRange(luma_min=-1, area_percent=1), "luma at least -1 %, at most 1 % of the picture outside"),
+    (LevelsScaling(), "black and white at their nominal levels"),
+    (LevelsClipping(area_percent=5, seconds=2), "at most 5 % of the picture at one code for 2 s"),
     (Count(exact=4), "exactly 4"),
     (Count(min=1), "at least 1"),
     (Count(min=3, max=5), "3 to 5"),
@@ -123,8 +131,6 @@ ODD = [
      "dialogue is not separated: the full programme is measured"),
     ("[true_peak", "[loudness.act]\nlevel = \"off\"\n[true_peak", "loudness.act",
      "level is off in test.toml, but nothing was inherited"),
-    ("[true_peak", "[levels.range]\nmin_percent = -5\nmax_percent = 105\narea_percent = 1\n[true_peak", "levels.range",
-     "picture levels are not measured in this version, so this must never passes"),
     ("[audio.channels]", "[audio.must_be_silent]\nmax = -80.0\nunit = \"dBFS\"\n[audio.channels]",
      "audio.must_be_silent", 'no group carries "silence", so this line judges nothing'),
     ('code = "test"', 'code = "other"', "outlet.code",

@@ -43,8 +43,10 @@ def picture_meters(kind: PictureKind) -> tuple[PictureMeter, ...]:
     """Every meter of this package but the luma histogram, which stands by itself."""
     from qc.meters.picture.active import ActivePictureMeter  # the meters know the kind, so they come after it
     from qc.meters.picture.cards import CardsMeter
+    from qc.meters.picture.clipping import ClippingMeter
     from qc.meters.picture.fields import FieldOrderMeter
     from qc.meters.picture.flashing import FlashingMeter
+    from qc.meters.picture.levels import LevelsMeter
     from qc.meters.picture.stripes import StripesMeter
     from qc.meters.picture.stuck import StuckPixelMeter
 
@@ -55,6 +57,8 @@ def picture_meters(kind: PictureKind) -> tuple[PictureMeter, ...]:
         StuckPixelMeter(kind),
         FlashingMeter(kind),
         StripesMeter(kind),
+        LevelsMeter(kind),
+        ClippingMeter(kind),
     )
 
 
