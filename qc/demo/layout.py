@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import accumulate
 
 from qc.demo.outlet_forms import OutletForm
 from qc.demo.picture import Stretch
@@ -13,12 +14,15 @@ from qc.timing.timecode import Clock, Counting
 
 @dataclass(frozen=True)
 class Layout:
-    """acts  each with the content frame it starts at"""
+    """
+    acts   each with the content frame it starts at
+    tones  frames of the head with line-up tone: bars, and the sync blip
+    """
 
     clock: Clock
     stretches: tuple[Stretch, ...]
     acts: tuple[tuple[Span, int], ...]
-    bars: Span | None
+    tones: tuple[Span, ...]
 
     @property
     def frames(self) -> int:
@@ -57,8 +61,10 @@ def layout(form: OutletForm, version: Version) -> Layout:
     counting = Counting.for_rate(form.rate, drop=";" in start)
     clock = Clock(form.rate, counting, counting.frame(start))
     stretches = [Stretch(kind, frames) for kind, frames in form.head]
-    at = sum(stretch.frames for stretch in stretches)
-    bars = Span(0, stretches[0].frames) if stretches and stretches[0].kind == "bars" else None
+    ends = list(accumulate(stretch.frames for stretch in stretches))
+    at = ends[-1] if ends else 0
+    heard = [(end, stretch) for end, stretch in zip(ends, stretches, strict=True) if stretch.kind in ("bars", "blip")]
+    tones = tuple(Span(end - stretch.frames, end) for end, stretch in heard)
     acts: list[tuple[Span, int]] = []
     content = 0
     lengths = version.acts or form.acts
@@ -72,4 +78,4 @@ def layout(form: OutletForm, version: Version) -> Layout:
             at += gap
     if form.tail:
         stretches.append(Stretch("black", form.tail))
-    return Layout(clock, tuple(stretches), tuple(acts), bars)
+    return Layout(clock, tuple(stretches), tuple(acts), tones)

@@ -95,6 +95,9 @@ def _frame(counting: Counting, second: int) -> int:
     return counting.frame(f"00:{second // 60:02}:{second % 60:02}{';' if counting.drop else ':'}{first:02}")
 
 
+#: Bars and tone, slate, countdown, black with the sync blip six frames before the programme.
+_FULL_HEAD = (("bars", 180), ("slate", 60), ("countdown", 30), ("black", 24), ("blip", 1), ("black", 5))
+
 FORMS = {
     form.code: form
     for form in (
@@ -104,11 +107,11 @@ FORMS = {
         ),
         OutletForm(
             "meadowline-public-mini", "BRLN-{episode}-MDP_02m40", PRORES, NTSC, "00:59:50;00", (4814,),
-            (*_PAIR, "described", "mono"), head=(("bars", 180), ("slate", 60), ("countdown", 30), ("black", 30)),
+            (*_PAIR, "described", "mono"), head=_FULL_HEAD,
         ),
         OutletForm(
             "velmark-kanal-mini", "brln_s02e{number:02}_velmark_1080i25_v1", AVC_INTRA, PAL, "09:59:57:00", (169 * 25,),
-            (*_PAIR, *_MUSIC, *["silent"] * 4), head=(("countdown", 50), ("black", 25)), tail=15,
+            (*_PAIR, *_MUSIC, *["silent"] * 4), head=(("clock", 50), ("black", 25)), tail=15,
         ),
         OutletForm(
             "tidewold-one-mini", "TWBRLN{episode}A01_P", AVC_INTRA, PAL, "10:00:00:00", (44 * 25, 44 * 25, 45 * 25),

@@ -16,6 +16,7 @@ from qc.timing.spans import Span
 
 RATE = 48000
 FADE = RATE // 5
+MIX_UNDER_VOICE = 0.7
 HUSH = RATE // 8  # left silent at the end of an act, so that nothing is cut off
 
 
@@ -80,17 +81,17 @@ class Mix:
             case "mono":
                 return mix.mean(axis=1)
             case "described":
-                return 0.7 * mix.mean(axis=1) + self.pieces["voice"]
+                return MIX_UNDER_VOICE * mix.mean(axis=1) + self.pieces["voice"]
             case "silent":
                 return np.zeros(len(mix))
         raise KeyError(name)
 
 
-def mixed(stems: Stems, acts: Sequence[tuple[Span, int]], samples: int, lufs: float, tone: Span | None = None) -> Mix:
-    """The mix of one version at an exact programme loudness; silence outside the acts, apart from the tone.
+def mixed(stems: Stems, acts: Sequence[tuple[Span, int]], samples: int, lufs: float, tones: Sequence[Span] = ()) -> Mix:
+    """The mix of one version at an exact programme loudness; silence outside the acts, apart from the tones.
 
-    acts  place in the file and first sample of the content, both in samples; the loudness is that of the acts joined
-    tone  where 1 kHz at -20 dBFS stands in the head
+    acts   place in the file and first sample of the content, both in samples; the loudness is that of the acts joined
+    tones  where 1 kHz at -20 dBFS (a full-scale sine is 0) stands in the head, on every channel that carries the mix
     """
     mix = np.zeros((samples, 2))
     music = np.zeros((samples, 2))
@@ -109,9 +110,10 @@ def mixed(stems: Stems, acts: Sequence[tuple[Span, int]], samples: int, lufs: fl
     gain = 10 ** ((lufs - _loudness(np.concatenate([mix[place.first : place.end] for place, _ in acts]))) / 20)
     for piece in (mix, music, voice):
         piece *= gain
-    if tone is not None:
-        moment = np.arange(tone.frames) / RATE
-        mix[tone.first : tone.end] = (0.1 * np.sin(2 * np.pi * 1000 * moment))[:, None]
+    for tone in tones:
+        sine = 0.1 * np.sin(2 * np.pi * 1000 * np.arange(tone.frames) / RATE)
+        mix[tone.first : tone.end] = sine[:, None]
+        voice[tone.first : tone.end] = (1 - MIX_UNDER_VOICE) * sine
     return Mix({"mix": mix, "music": music, "voice": voice})
 
 
