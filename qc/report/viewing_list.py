@@ -185,13 +185,22 @@ def _more_places(verdicts: Sequence[Verdict]) -> dict[str, int]:
 
 
 def _cuts(verdicts: Sequence[Verdict]) -> Iterator[Look]:
-    """First and last frame of each act, once for all outlets that cut there; they may number acts differently."""
+    """First and last frame of each act, once for all outlets that cut there; they may number acts differently.
+
+    And the slate, which nothing reads: what should be on it stands beside it.
+    """
     cuts: dict[int, dict[str, list[str]]] = {}
     for verdict in verdicts:
         for act in verdict.programme.acts:
             if act.span.frames:
                 for frame, which in ((act.span.first, "first"), (act.span.last, "last")):
                     words = f"{which} frame of act {act.number}"
+                    cuts.setdefault(frame, {}).setdefault(words, []).append(verdict.profile.name)
+        for finding in verdict.findings:
+            if finding.check == "leader" and finding.subject == "slate" and finding.outcome is Outcome.PASS:
+                for shown in finding.places:
+                    frame = (shown.span.first + shown.span.end) // 2
+                    words = f"the slate; {finding.reason}"
                     cuts.setdefault(frame, {}).setdefault(words, []).append(verdict.profile.name)
     clock = next((verdict.timeline.clock for verdict in verdicts if verdict.timeline and verdict.timeline.clock), None)
     for frame, what in sorted(cuts.items()):
