@@ -258,9 +258,8 @@ def _kind(facts: FileFacts) -> PictureKind:
     picture = facts.picture
     if picture is None:
         return PictureKind(0, 0, None, None, None)
-    return PictureKind(
-        picture.width, picture.height, picture.frame_rate, picture.colour_matrix, picture.colour_transfer
-    )
+    matrix = "RGB" if picture.chroma == "RGB" else picture.colour_matrix  # the reader makes it Y'CbCr, whatever its tag
+    return PictureKind(picture.width, picture.height, picture.frame_rate, matrix, picture.colour_transfer)
 
 
 def _once(details: Any) -> list[str]:
