@@ -3,8 +3,8 @@
 Method of EBU R 103 v3.0 (2020): R, G, B and luma are filtered (level_filter), and the share of the picture beyond a
 level counts. Shares are kept for a small ladder of levels (level_ladder), so that any outlet's limits can be read off.
 
-Where nothing is found only every third picture is looked at: a run of three or more pictures outside cannot hide
-between two of them, and shorter ones are no subject of any rule here. A look begins with a screen (level_screen) that
+Only every third picture is looked at: a run of three or more pictures outside cannot hide between two of them, and
+shorter ones (or shorter gaps in a run) are no subject of any rule here. A look begins with a screen (level_screen) that
 cannot miss what the filter would find; tiles that it suspects go through the filter, or the whole picture where they
 are many. Where a look differs from the one before, the pictures between them are tested, so the first and last picture
 of a run are exact. While a long run goes on and the screen sees no change, one test stands for up to twelve pictures;
@@ -126,6 +126,7 @@ class LevelsMeter:
         frame = len(self._states) + len(between)
         found = self._measure(newest, frame, carry=True)
         if self._last is not None and _differ(self._last.share, found.share):
+            self._test_last()
             for planes in between:
                 self._keep(self._measure(planes, len(self._states)))
         else:
@@ -135,13 +136,17 @@ class LevelsMeter:
 
     def _close(self) -> None:
         """What goes before is over: its last picture is tested."""
-        if self._held:
-            for planes in self._held:
-                self._keep(self._measure(planes, len(self._states)))
-        elif self._last is not None and self._last.state == CARRIED and self._looked is not None:
+        if not self._held:
+            self._test_last()
+        for planes in self._held:
+            self._keep(self._measure(planes, len(self._states)))
+        self._held, self._looked, self._last, self._tested = [], None, None, None
+
+    def _test_last(self) -> None:
+        """The last picture that was looked at, if another test stood for it."""
+        if self._last is not None and self._last.state == CARRIED and self._looked is not None:
             self._states.pop()
             self._keep(self._measure(self._looked, len(self._states)))
-        self._held, self._looked, self._last, self._tested = [], None, None, None
 
     def _keep(self, found: _Found) -> None:
         self._states.append(found.state)
