@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import groupby
 
 from qc.figures.levels import (
@@ -142,11 +141,11 @@ def _place(case: Case, event: LevelEvent) -> Place:
     note += f"; {frames_text(event.frames)}"
     if event.worst != event.span.first:
         note += f", worst at {case.clock.at(event.worst)}"
-    place = case.places.place(event.span, value=round(event.area, 2), note=note)
-    if event.box is None:
-        return place
-    left, top, right, bottom = event.box
-    return replace(place, area=Area(left, top, right - left, bottom - top))
+    area = None
+    if event.box is not None:
+        left, top, right, bottom = event.box
+        area = Area(left, top, right - left, bottom - top)
+    return case.places.place(event.span, value=round(event.area, 2), note=note, area=area)
 
 
 def _fix(case: Case, event: LevelEvent) -> Fix:

@@ -156,7 +156,7 @@ def _picture(parts: Sequence[Part], frames: int, rate: Fraction) -> PictureSerie
         brightest=light.astype(np.uint16),
         time=np.arange(frames, dtype=np.int64),
         time_base=1 / rate,
-        extra=levels_inside(frames),
+        extra=levels_inside(frames) | geometry_as_asked(light, rate),
     )
 
 
@@ -172,11 +172,39 @@ def levels_inside(frames: int) -> dict[str, np.ndarray]:
     }
 
 
+def geometry_as_asked(light: np.ndarray, rate: Fraction) -> dict[str, np.ndarray]:
+    """Fields that move, upper one first, wherever there is a picture; picture to every edge; no stuck pixel."""
+    frames = len(light)
+    lit = light > BLACK_CODE
+    pairs = np.arange(0, max(0, frames - 1), 7)
+    looked = np.arange(4, frames, 8)
+    moves = np.where((lit[pairs] & lit[pairs + 1])[:, None], (5.0, 5.0, 15.0, 0.1), 0.0)
+    step = max(1, round(rate) - 1)
+    return {
+        "fields.frame": pairs.astype(np.int32),
+        "fields.energy": moves.astype(np.float32).reshape(-1, 4),
+        "active.frame": looked.astype(np.int32),
+        "active.raster": np.tile(np.array([1920, 1080], np.uint16), (len(looked), 1)),
+        "active.blank": np.where(lit[looked, None], 0, 65535).astype(np.uint16) * np.ones((1, 4), np.uint16),
+        "active.beside": np.where(lit[looked, None], 100, 0).astype(np.uint8) * np.ones((1, 4), np.uint8),
+        "active.within": np.zeros((len(looked), 4), np.uint8),
+        "active.afd": np.full(frames, 255, np.uint8),
+        "stuck.looks": np.arange(step // 2, frames, step, dtype=np.int32),
+        "stuck.raster": np.array([1920, 1080], np.uint16),
+        "stuck.place": np.zeros((0, 2), np.uint16),
+        "stuck.frames": np.zeros((0, 3), np.int32),
+        "stuck.counts": np.zeros((0, 7), np.uint16),
+        "stuck.level": np.zeros((0, 4), np.float32),
+    }
+
+
 def put_levels(made: Measurement, span: Span, component: str, percent: int, area: float, reach: float = 0.0) -> None:
-    """``area`` percent of every picture of a span beyond a level, tested, in the middle of the picture."""
+    """``area`` percent of every picture of a span beyond a level (and those inside of it), tested, in the middle."""
     assert made.picture is not None
     extra = made.picture.extra
-    place, rows = LADDER.index((component, percent)), span.frames
+    inner = [level for name, level in LADDER if name == component and abs(level - 50) <= abs(percent - 50)]
+    place = [LADDER.index((component, level)) for level in inner if (level > 50) == (percent > 50)]
+    rows = span.frames
     share, edge = np.zeros((rows, len(LADDER)), np.uint16), np.zeros((rows, len(LADDER), 4), np.uint8)
     share[:, place], edge[:, place] = round(area / 100 * 65535), (102, 102, 153, 153)
     outer = np.zeros((rows, len(LADDER)), np.int16)
