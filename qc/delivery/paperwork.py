@@ -53,8 +53,9 @@ class Paperwork:
     def write(self, checked: CheckedFile, run: RunBlock) -> Written:
         """All papers of one file."""
         folder = self._names.folder(checked.file.name)
-        of_file = self._of_file(checked, run)
-        beside = [Link(label, quote(f"{folder}{ending}")) for label, ending, _ in of_file]
+        # Before the reports, which link to those that could be written.
+        sheets = self._write(folder, folder, self._of_file(checked, run))
+        beside = [Link(link.label, link.href.rpartition("/")[2]) for link in sheets]
         reports: dict[str, tuple[Link, ...]] = {}
         first: list[Path] = []
         for verdict in checked.verdicts:
@@ -63,8 +64,6 @@ class Paperwork:
             reports[verdict.profile.code] = links
             if links:
                 first.append(self._folder / folder / f"{stem}.html")
-        # After the reports: where room runs out, it is the sheets that are lost.
-        sheets = self._write(folder, folder, of_file)
         row = FileRow(checked.file, checked.verdicts, checked.one_mix, reports, sheets)
         self._rows.append(row)
         return Written(row, tuple(first))
