@@ -20,6 +20,8 @@ LUMA_OFF, COLOUR_OFF = 4.0, 5.0
 PLACES = ((0.0, 1.0), (0.125, 0.875))
 #: The inner part of a patch that is looked at: its edges belong to two colours.
 _INNER = 0.5
+#: Bars are the most colourful of cards: their Cb and Cr spread more than this.
+_COLOURFUL = 10.0
 #: Shape without levels: what may be left when one gain and offset of luma and one gain of colour are taken out.
 _LEFT_OVER = 6.0
 _LUMA_GAIN, _COLOUR_GAIN = (0.7, 1.35), (0.5, 1.6)
@@ -54,16 +56,18 @@ def recognise(picture: np.ndarray, prefer: str = "BT.709") -> Bars | None:
 
     prefer  matrix that counts where two fit alike
     """
-    if float(picture[..., 1:].std()) < 10:  # bars are the most colourful of cards
+    if float(picture[..., 1:].std()) < _COLOURFUL:
         return None
     found: list[tuple[bool, float, Bars]] = []
-    for pattern in PATTERNS:
-        for narrow, place in enumerate(PLACES):
-            seen = _means(picture, pattern, place)
-            if narrow and not _dark_sides(picture):
-                continue
+    means = _means(picture)
+    sides = _dark_sides(picture)
+    first = 0
+    for narrow in (False, True):
+        for pattern in PATTERNS:
+            seen = means[first : first + len(pattern.patches)]
+            first += len(pattern.patches)
             for matrix in sorted(MATRICES, key=lambda name: name != prefer):
-                bars = _fits(seen, pattern, matrix, bool(narrow))
+                bars = _fits(seen, pattern, matrix, narrow) if sides or not narrow else None
                 if bars is not None:
                     # A pattern with more patches says more: it wins over a part of it.
                     found.append((not bars.exact, bars.off - 0.5 * len(pattern.patches), bars))
@@ -76,26 +80,40 @@ def _fits(seen: np.ndarray, pattern: Pattern, matrix: str, narrow: bool) -> Bars
     worst = float(off.max())
     if off[:, 0].max() <= LUMA_OFF and off[:, 1:].max() <= COLOUR_OFF:
         return Bars(pattern.name, matrix, round(worst, 1), True, narrow)
-    gain, offset = np.polyfit(wanted[:, 0], seen[:, 0], 1)
     aim, got = (wanted[:, 1:] - 128).ravel(), (seen[:, 1:] - 128).ravel()
     colour_gain = float(aim @ got / (aim @ aim))
-    left = max(
-        float(np.abs(seen[:, 0] - gain * wanted[:, 0] - offset).max()), float(np.abs(got - colour_gain * aim).max())
-    )
-    shaped = _LUMA_GAIN[0] <= gain <= _LUMA_GAIN[1] and _COLOUR_GAIN[0] <= colour_gain <= _COLOUR_GAIN[1]
-    return Bars(pattern.name, matrix, round(worst, 1), False, narrow) if shaped and left <= _LEFT_OVER else None
+    if not _COLOUR_GAIN[0] <= colour_gain <= _COLOUR_GAIN[1] or np.abs(got - colour_gain * aim).max() > _LEFT_OVER:
+        return None
+    middle, mean = wanted[:, 0].mean(), seen[:, 0].mean()
+    away = wanted[:, 0] - middle
+    gain = float(away @ (seen[:, 0] - mean) / (away @ away))
+    left = float(np.abs(seen[:, 0] - mean - gain * away).max())
+    shaped = _LUMA_GAIN[0] <= gain <= _LUMA_GAIN[1] and left <= _LEFT_OVER
+    return Bars(pattern.name, matrix, round(worst, 1), False, narrow) if shaped else None
 
 
-def _means(picture: np.ndarray, pattern: Pattern, place: tuple[float, float]) -> np.ndarray:
-    """(patches, 3) mean of the inner part of each patch."""
+def _means(picture: np.ndarray) -> np.ndarray:
+    """(patches, 3) mean of the inner part of each patch of all patterns, in the whole raster, then in its middle."""
     rows, columns = picture.shape[:2]
-    left, width = place[0], place[1] - place[0]
-    means = np.empty((len(pattern.patches), 3))
-    for number, patch in enumerate(pattern.patches):
-        down = _inner(patch.top, patch.bottom, rows)
-        across = _inner(left + width * patch.left, left + width * patch.right, columns)
-        means[number] = picture[down, across].reshape(-1, 3).mean(axis=0)
-    return means
+    top, bottom, left, right = _inner_parts(rows, columns)
+    sums = np.zeros((rows + 1, columns + 1, 3))
+    sums[1:, 1:] = picture.cumsum(axis=0, dtype=np.float64).cumsum(axis=1)
+    total = sums[bottom, right] - sums[top, right] - sums[bottom, left] + sums[top, left]
+    return np.asarray(total / ((bottom - top) * (right - left))[:, None])
+
+
+@cache
+def _inner_parts(rows: int, columns: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """First and end row, first and end column of the inner part of each patch, in the order of ``_means``."""
+    edges = []
+    for left, right in PLACES:
+        for patch in (patch for pattern in PATTERNS for patch in pattern.patches):
+            width = right - left
+            down = _inner(patch.top, patch.bottom, rows)
+            across = _inner(left + width * patch.left, left + width * patch.right, columns)
+            edges.append((down.start, down.stop, across.start, across.stop))
+    table = np.array(edges).T
+    return table[0], table[1], table[2], table[3]
 
 
 def _inner(first: float, end: float, count: int) -> slice:

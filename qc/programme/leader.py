@@ -207,6 +207,7 @@ def _shown(cards: Cards, stretch: Span, rate: Fraction, matrix: str) -> Iterator
 
 def _still(cards: Cards, span: Span, matrix: str) -> Element:
     shown = cards.picture[cards.within(span)]
+    shown = shown[:: max(1, len(shown) // 3)]  # they are alike
     found = [bars for picture in shown if (bars := recognise(picture, matrix)) is not None]
     if 2 * len(found) > len(shown):
         return Element(Kind.BARS, span, bars=found[len(found) // 2])
