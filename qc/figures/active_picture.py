@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from qc.meters.picture.active import EVERY, NOTHING, SIDES
+from qc.meters.picture.geometry_series import EDGES_EVERY, NOTHING, SIDES
 from qc.timing.spans import Span
 
 #: A frame tells where the picture beside is this bright (codes of 8 bits above black).
@@ -37,7 +37,7 @@ class BlankEdge:
 
     side   one of "left", "top", "right", "bottom"
     lines  blank columns or rows
-    span   frames, each end to within EVERY
+    span   frames, each end to within EDGES_EVERY
     best   the frame in which the picture beside is brightest
     share  of the frames that are judged
     """
@@ -189,7 +189,7 @@ def _edges(
         telling = telling[np.abs(count[telling] - lines) <= 1]
         if not lines or len(telling) < _LEAST_LOOKS or count[rows].min() < lines:
             continue
-        span = _clipped(Span(int(frames[rows][0]), int(frames[rows][-1]) + EVERY), spans)
+        span = _clipped(Span(int(frames[rows][0]), int(frames[rows][-1]) + EDGES_EVERY), spans)
         best = int(frames[telling[np.argmax(beside[telling])]])
         edge = BlankEdge(side, lines, span, best, _covered(span, spans) / max(1, total))
         if float(np.median(within[telling])) <= _FLAT or edge.share >= THROUGHOUT:
@@ -201,7 +201,7 @@ def _groups(frames: np.ndarray, count: np.ndarray) -> list[tuple[int, int, int]]
     """Frames that tell, in groups that say the same to a line: (first, last, lines). Short groups that say more than
     both their neighbours (something dark stood at the edge) are passed over."""
     groups: list[list[int]] = []  # first, last, least, looks
-    breaks = np.flatnonzero((np.abs(np.diff(count)) > 1) | (np.diff(frames) > _LONGEST_BLIND * EVERY)) + 1
+    breaks = np.flatnonzero((np.abs(np.diff(count)) > 1) | (np.diff(frames) > _LONGEST_BLIND * EDGES_EVERY)) + 1
     starts = np.concatenate([[0], breaks])
     ends = np.concatenate([breaks, [len(count)]])
     for start, end in zip(starts, ends, strict=True):
@@ -211,7 +211,7 @@ def _groups(frames: np.ndarray, count: np.ndarray) -> list[tuple[int, int, int]]
         after = groups[place + 1][2] if place + 1 < len(groups) else -1
         if kept and group[3] < _LEAST_LOOKS and group[2] > max(kept[-1][2], after):
             continue
-        near = kept and frames[group[0]] - frames[kept[-1][1]] <= _LONGEST_BLIND * EVERY
+        near = kept and frames[group[0]] - frames[kept[-1][1]] <= _LONGEST_BLIND * EDGES_EVERY
         if near and abs(kept[-1][2] - group[2]) <= 1 and min(kept[-1][2], group[2]) > 0:
             kept[-1] = [kept[-1][0], group[1], min(kept[-1][2], group[2]), kept[-1][3] + group[3]]
         else:

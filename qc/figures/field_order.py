@@ -11,11 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from qc.meters.picture.fields import EVERY
 from qc.timing.spans import Span
 
 #: Votes that an answer needs, unless an outlet asks for another number. Common practice asks for some fifty frames
-#: with motion; each pair stands for EVERY of them.
+#: with motion; each pair stands for seven of them.
 LEAST_VOTES = 12
 
 #: What a pair says.
@@ -44,7 +43,7 @@ class FieldOrder:
     top, bottom, progressive  votes; those for an order only where they come in runs
     still        compared pairs in which too little moved
     pairs        all compared pairs
-    top_runs, bottom_runs  where an order shows, in frames, each to within EVERY frames
+    top_runs, bottom_runs  where an order shows, in frames, each to within seven frames
     """
 
     answer: str
@@ -127,6 +126,3 @@ def _runs(at: np.ndarray, vote: np.ndarray) -> list[tuple[int, int, int, int]]:
         for start, end in zip(starts, ends, strict=True)
         if end - start >= _RUN
     ]
-
-
-__all__ = ["EVERY", "FieldOrder", "field_order", "measured", "votes"]

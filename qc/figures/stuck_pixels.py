@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from qc.meters.picture.stuck_watch import SPREAD
+from qc.meters.picture.geometry_series import SPREAD
 
 #: Looks in which it has to be seen, and their share of the looks in which it could be.
 _LEAST_SEEN, _LEAST_SHARE = 6, 0.15

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from qc.judge import (
     catalogue_of_flashing,
+    catalogue_of_geometry,
     catalogue_of_headers,
     catalogue_of_leader,
     catalogue_of_levels,
@@ -18,6 +19,7 @@ from qc.judge.check import Check
 
 _ALL = (
     *catalogue_of_headers.CHECKS,
+    *catalogue_of_geometry.CHECKS,
     *catalogue_of_programme.CHECKS,
     *catalogue_of_leader.CHECKS,
     *catalogue_of_levels.CHECKS,

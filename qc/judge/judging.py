@@ -12,6 +12,7 @@ from typing import Any
 
 from qc.errors import UserError, opening
 from qc.judge import (
+    active_picture,
     audio_layout,
     black,
     channels,
@@ -26,9 +27,11 @@ from qc.judge import (
     picture_format,
     range_use,
     run_out,
+    scan_measured,
     silence,
     streams,
     structure,
+    stuck_pixels,
     timecode,
     timing_sheet,
     true_peak,
@@ -83,6 +86,9 @@ JUDGES: dict[str, Judge] = {
     **leader.JUDGES,
     **line_up.JUDGES,
     **run_out.JUDGES,
+    **scan_measured.JUDGES,
+    **active_picture.JUDGES,
+    **stuck_pixels.JUDGES,
 }
 
 #: Places that a finding lists; the rest is counted.

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from qc.figures.field_order import (
     BOTTOM_FIRST,
-    EVERY,
     MIXED,
     PROGRESSIVE_CONTENT,
     TOO_STILL,
@@ -19,6 +18,7 @@ from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.headers import Judge
 from qc.judge.verdict import Finding, Outcome, Place
+from qc.meters.picture.geometry_series import FIELDS_EVERY
 from qc.outlets.sections_geometry import MeasuredOrder
 from qc.remedy import field_order as cure
 from qc.remedy.exports import one_of
@@ -90,7 +90,7 @@ def _grounds(found: FieldOrder) -> str:
 
 
 def _place(case: Case, span: Span, answer: str) -> Place:
-    return case.places.place(span, note=f"{answer}, each end to within {EVERY} frames")
+    return case.places.place(span, note=f"{answer}, each end to within {FIELDS_EVERY} frames")
 
 
 def _fix(case: Case, requirement: MeasuredOrder, found: FieldOrder, wrong: list[tuple[Span, str]]) -> Fix:

@@ -34,6 +34,7 @@ from qc.outlets.schema_kinds import (
     TruePeakLimit,
 )
 from qc.outlets.sections_flashing import Flashing
+from qc.outlets.sections_geometry import ActivePicture, FieldOrderSection, StuckPixelsSection
 from qc.outlets.sections_leader import Leader
 from qc.outlets.sections_levels import Levels
 
@@ -259,6 +260,9 @@ class Profile(Strict):
     integrity: Integrity = Integrity()
     streams: Streams = Streams()
     picture: Picture = Picture()
+    field_order: FieldOrderSection = FieldOrderSection()
+    active_picture: ActivePicture = ActivePicture()
+    stuck_pixels: StuckPixelsSection = StuckPixelsSection()
     timecode: Timecode = Timecode()
     structure: Structure = Structure()
     leader: Leader = Leader()

@@ -1,4 +1,4 @@
-"""What an outlet asks of fields, active picture and pixels: ``[field_order]``, ``[active_picture]``, ``[stuck_pixels]``."""
+"""What an outlet asks of fields, edges and pixels: ``[field_order]``, ``[active_picture]``, ``[stuck_pixels]``."""
 
 from __future__ import annotations
 

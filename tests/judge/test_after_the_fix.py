@@ -330,7 +330,11 @@ def test_a_flag_or_wrapper_that_another_asks_otherwise_needs_a_file_of_its_own()
         asks("HOSHINAMI NET", "drop-frame", "MXF OP1a", top),
         outlet("VELMARK KANAL", structure=single),
     ]
-    verdict = judge_together(measurement([Part(900)]), profiles).verdicts[0]
+    file = measurement([Part(900)])
+    assert file.picture is not None
+    energy = file.picture.extra["fields.energy"]
+    energy[:] = energy[:, [0, 2, 1, 3]]  # the picture itself is bottom first: the flag is all that is wrong
+    verdict = judge_together(file, profiles).verdicts[0]
     told = {
         item.requirement: [(c.outlet, c.accepted, c.words) for c in item.fix.consequences]
         for item in verdict.findings

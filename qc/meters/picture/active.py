@@ -12,18 +12,14 @@ import cv2
 import numpy as np
 
 from qc.meters.picture.bank import PictureKind
+from qc.meters.picture.geometry_series import EDGES_EVERY, NOTHING, SIDES
 from qc.meters.picture.luma import nominal_range
 from qc.meters.picture.planes import Planes
 
-#: Every so many frames.
-EVERY = 8
 #: Near black, in parts of the nominal range: 10 codes of 8 bits. Common practice, no source.
 NEAR_BLACK = 10 / 219
 #: Pixels along a line that are averaged, and lines looked at in the first step; each further step looks at more.
 _ALONG, _FIRST_LOOK, _MORE = 8, 8, 8
-#: A count where every line of the picture is blank.
-NOTHING = 65535
-SIDES = ("left", "top", "right", "bottom")
 
 
 class ActivePictureMeter:
@@ -45,7 +41,7 @@ class ActivePictureMeter:
         self._afd = bytearray()
 
     def feed(self, planes: Planes) -> None:
-        if self._frames % EVERY == EVERY // 2 and min(planes.luma.shape) >= 4:
+        if self._frames % EDGES_EVERY == EDGES_EVERY // 2 and min(planes.luma.shape) >= 4:
             self._at.append(self._frames)
             self._rows.append(_edges(planes))
         self._afd.append(255 if planes.afd is None else planes.afd & 15)

@@ -16,10 +16,9 @@ import cv2
 import numpy as np
 
 from qc.meters.picture.bank import PictureKind
+from qc.meters.picture.geometry_series import FIELDS_EVERY
 from qc.meters.picture.planes import Planes
 
-#: Every so many frames a pair is compared: no multiple of the periods of pulled-down or repeated pictures (2 to 6).
-EVERY = 7
 #: Bands of rows that a pair is compared in; they move down the picture from pair to pair.
 BANDS, BAND_ROWS = 12, 16
 #: What a pixel must differ by from frame to frame to move, and what a row must stand out by to comb: codes of 8 bits.
@@ -43,7 +42,7 @@ class FieldOrderMeter:
         self._energy: list[tuple[float, float, float, float]] = []
 
     def feed(self, planes: Planes) -> None:
-        turn, step = divmod(self._frames, EVERY)
+        turn, step = divmod(self._frames, FIELDS_EVERY)
         if step == 0:
             self._before = _Bands.of(planes, turn)
         elif step == 1 and self._before is not None:

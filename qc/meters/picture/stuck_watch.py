@@ -11,6 +11,8 @@ from functools import cached_property
 import cv2
 import numpy as np
 
+from qc.meters.picture.geometry_series import SPREAD
+
 #: Codes of 8 bits that a pixel must differ from its neighbours' median to stand out.
 STANDS_OUT = 14
 #: By how many times it outdoes everything else near it.
@@ -23,8 +25,6 @@ LARGEST = 9
 MOST_WATCHED, MOST_TOLD = 1024, 256
 #: Pictures that are told apart for a place, and the share of looks within one in which it has to be seen.
 PICTURES, NEARLY_ALWAYS = 8, 0.9
-#: Spread of a pixel's value, codes of 8 bits, up to which it stands at one value whatever the picture.
-SPREAD = 20
 
 
 class Look:
