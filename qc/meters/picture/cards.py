@@ -41,6 +41,7 @@ class CardsMeter:
         self._step = max(1, round(kind.rate)) if kind.rate else 25
         self._next = 0
         self._before: np.ndarray | None = None
+        self._raster: tuple[int, ...] = ()
         self._border = np.zeros((0, 0), bool)
         self._change: list[tuple[int, int, int, int]] = []
         self._at: list[int] = []
@@ -49,10 +50,10 @@ class CardsMeter:
     def feed(self, planes: Planes) -> None:
         frame = len(self._change)
         small = _small(
-            planes.eighth if _large(planes.eighth) else planes.quarter if _large(planes.quarter) else planes.luma
+            planes.eighth if _large(planes.eighth) else planes.quarter if _large(planes.quarter) else planes.luma.copy()
         )
-        self._change.append(self._compared(small, planes.bits))
-        self._before = small
+        self._change.append(self._compared(small, planes))
+        self._before, self._raster = small, planes.luma.shape
         if frame >= self._next:
             self._at.append(frame)
             self._cards.append(card(planes))
@@ -73,11 +74,11 @@ class CardsMeter:
             "cards.picture": cards,
         }
 
-    def _compared(self, small: np.ndarray, bits: int) -> tuple[int, int, int, int]:
+    def _compared(self, small: np.ndarray, planes: Planes) -> tuple[int, int, int, int]:
         before = self._before
-        if before is None or before.shape != small.shape or before.dtype != small.dtype:
+        if before is None or self._raster != planes.luma.shape or before.dtype != small.dtype:
             return (NOT_MEASURED,) * 4
-        one = 1 << (bits - 8) if bits > 8 else 1
+        one = 1 << (planes.bits - 8) if planes.bits > 8 else 1
         difference = cv2.absdiff(small, before)
         moved = difference >= MOVED * one
         count = int(np.count_nonzero(moved))
