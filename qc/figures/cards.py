@@ -15,8 +15,8 @@ _CHANGE, _AT, _PICTURE = "cards.change", "cards.at", "cards.picture"
 #: Held by a row of changes where there was nothing to compare.
 UNMEASURED = 0xFFFF
 #: A frame is another picture than the one before when so many cells in 10000 moved, and one of them by so many
-#: sixteenths of an 8-bit code: coding lets the edges of a still title flicker by less.
-_MOVED_CELLS, _MOVED_BY = 4, 16 * 8
+#: sixteenths of an 8-bit code (coding lets the edges of a still title flicker by less), or when many cells moved.
+_MOVED_CELLS, _MOVED_BY, _MANY_CELLS = 4, 16 * 8, 500
 #: Small pictures differ where a cell does by more than this.
 _CELL_CODES = 6
 
@@ -39,7 +39,7 @@ class Cards:
     def differs(self) -> np.ndarray:
         """(frames,) True where a frame is another picture than the one before, or cannot be compared."""
         moved, largest = self.change[:, 1], self.change[:, 3]
-        return (moved >= _MOVED_CELLS) & (largest >= _MOVED_BY)
+        return ((moved >= _MOVED_CELLS) & (largest >= _MOVED_BY)) | (moved >= _MANY_CELLS)
 
     @property
     def moved(self) -> np.ndarray:

@@ -194,7 +194,7 @@ def blip(case: Case, key: str, requirement: Blip) -> Iterator[Finding]:
 
 
 def _nearest(head: Leader, wanted: int, rate: float) -> _Pair:
-    flash = min(head.flashes, key=lambda span: abs(span.first - wanted), default=None)
+    flash = min((*head.flashes, *head.faint), key=lambda span: abs(span.first - wanted), default=None)
     moment = (wanted if flash is None else flash.first) / rate
     burst = min(head.bursts, key=lambda one: abs(one.onset - moment), default=None)
     if burst is not None and abs(burst.onset - moment) > _TOGETHER_SECONDS:
@@ -282,7 +282,7 @@ def _none(case: Case, key: str, requirement: Blip, head: Leader) -> Finding:
     rate = float(case.clock.rate)
     pairs = [
         flash
-        for flash in head.flashes
+        for flash in (*head.flashes, *head.faint)
         if any(abs(burst.onset - flash.first / rate) <= _TOGETHER_SECONDS for burst in head.bursts)
     ]
     return finding(

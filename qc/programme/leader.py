@@ -83,8 +83,9 @@ class Leader:
     """What a stretch outside the programme holds.
 
     elements  tile the span
-    flashes   pictures of 1 to 3 frames, which a sync blip may show: between black, counted as part of that black,
-              or the last number of a countdown
+    flashes   pictures of 1 to 3 frames between black: counted as part of that black, and what a sync blip shows
+    faint     what a sync blip may show too: as short, in black but not enough for the rule to call it picture, or
+              the number that a countdown ends on
     bursts    short sounds between silences
     tones     line-up tones, by channel
     damaged   frames whose picture could not be compared
@@ -93,6 +94,7 @@ class Leader:
     span: Span
     elements: tuple[Element, ...] = ()
     flashes: tuple[Span, ...] = ()
+    faint: tuple[Span, ...] = ()
     bursts: tuple[Burst, ...] = ()
     tones: tuple[Tone, ...] = ()
     damaged: int = 0
@@ -119,7 +121,7 @@ def read_leader(
     cards = cards_of(picture)
     if cards is None:
         return None
-    span = Span(max(0, span.first), max(0, min(span.end, picture.frames)))
+    span = Span(min(max(0, span.first), picture.frames), min(max(0, span.end), picture.frames))
     if not span.frames:
         return Leader(span)
     dark, flashes = _without_flashes(_black(picture, span, pixel_percent, picture_percent), span)
@@ -127,13 +129,13 @@ def read_leader(
     for stretch, is_black in _stretches(dark, span):
         found += [Element(Kind.BLACK, stretch)] if is_black else _shown(cards, stretch, rate, matrix)
     elements = _holding(_joined(found, rate), cards)
-    flashes = sorted([*flashes, *_last_numbers(cards, elements)])
     rows = rows_of(span, rate)
     heard = tones(sound, channels, rows) if sound is not None else []
     return Leader(
         span=span,
         elements=tuple(_with_tone(element, heard, rate) for element in elements),
         flashes=tuple(flashes),
+        faint=tuple(span for span in _faint(cards, elements) if not any(span.overlap(flash) for flash in flashes)),
         bursts=tuple(bursts(sound, channels, rows)) if sound is not None else (),
         tones=tuple(heard),
         damaged=cards.unmeasured(span),
@@ -271,14 +273,20 @@ def _holding(found: list[Element], cards: Cards) -> list[Element]:
     return [replace(found[0], holds=first > 0 and not cards.differs[first]), *found[1:]]
 
 
-def _last_numbers(cards: Cards, elements: Sequence[Element]) -> Iterator[Span]:
-    """The number that a countdown ends on, where it shows for a frame or so and the others for longer."""
+def _faint(cards: Cards, elements: Sequence[Element]) -> Iterator[Span]:
+    """Short pictures that are no stretch of their own: before longer black, or at the end of a countdown."""
     for element in elements:
+        if element.kind not in (Kind.COUNT, Kind.BLACK):
+            continue
+        pieces = held(cards, element.span)
+        short = [piece.frames <= _FLASH_FRAMES for piece in pieces]
         if element.kind is Kind.COUNT:
-            pieces = held(cards, element.span)
-            usual = float(np.median([piece.frames for piece in pieces]))
-            if pieces[-1].frames <= _FLASH_FRAMES and usual > 2 * _FLASH_FRAMES:
+            if short[-1] and np.median([piece.frames for piece in pieces]) > 2 * _FLASH_FRAMES:
                 yield pieces[-1]
+            continue
+        for place in range(len(pieces) - 1):
+            if short[place] and not short[place + 1] and not (place and short[place - 1]):
+                yield pieces[place]
 
 
 def _with_tone(element: Element, heard: Sequence[Tone], rate: Fraction) -> Element:
