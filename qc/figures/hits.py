@@ -11,17 +11,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from qc.figures.frame_series import FrameSeries, shifted
+from qc.figures.frame_series import FrameSeries, largest_near, shifted
 from qc.timing.spans import Span
 
 #: Edges on the grid of blocks against those inside blocks, all and the strongest line, from which they tell.
-#: On the open film no frame reaches both in two of luma, Cb and Cr, nor 1.3 times both in one; of damage made by
-#: changing bytes of intra-coded frames (H.262, H.264, JPEG) 99 in 100 do.
 GRID, LINE = 2.2, 1.4
-#: Highest cell, in codes, from which damage can be seen at all.
-SEEN = 10.0
-#: How far over the measures above one component alone has to be, and each of two.
+#: Highest cell, in codes, from which damage can be seen at all; and from which colour by itself tells: codecs move
+#: colour in blocks, too.
+SEEN, COLOURED = 10.0, 40.0
+#: How far over the measures above one component alone has to be, and each of two. Luma reaches 1.0 at most in the
+#: open film as it is (H.264, 720 lines, 0.6 Mb/s), which is made of blocks wherever it moves.
 ALONE, TOGETHER = 1.45, 0.9
+#: Colour by itself stands out by so much from what it does in the frames around.
+APART, AROUND = 2.0, 5
 #: Block edges of the whole picture, against those of the frames beside it, in a picture that is all blocks.
 ALL_BLOCKS = 1.6
 
@@ -48,9 +50,10 @@ class Hit:
 
 def digital_hits(series: FrameSeries) -> list[Hit]:
     """Frames with damage, in order."""
-    strengths = np.stack([_strength(series, part) for part in _PARTS])
-    strengths.sort(axis=0)
-    local = _comes_and_goes(series) & ((strengths[2] >= ALONE) | (strengths[1] >= TOGETHER))
+    luma, blue, red = (_strength(series, part) for part in _PARTS)
+    colour = np.maximum(*(np.where(_apart(series, part), _strength(series, part), 0.0) for part in _PARTS[1:]))
+    seen = (luma >= ALONE) | ((luma >= TOGETHER) & (np.maximum(blue, red) >= TOGETHER)) | (colour >= ALONE)
+    local = seen & _comes_and_goes(series)
     everywhere = _all_blocks(series)
     cell = np.max([series.known(f"spike.{part}cell", 0.0) for part in _PARTS], axis=0)
     places = series.series["spike.place"]
@@ -66,6 +69,13 @@ def _strength(series: FrameSeries, part: str) -> np.ndarray:
     grid, line = series.known(f"spike.{part}grid", 0.0), series.known(f"spike.{part}line", 0.0)
     seen = series.known(f"spike.{part}cell", 0.0) >= SEEN
     return np.where(seen, np.minimum(grid / GRID, line / LINE), 0.0)
+
+
+def _apart(series: FrameSeries, part: str) -> np.ndarray:
+    """Colour stands out from what it does in the frames around, which the frames right beside belong to."""
+    cell = series.known(f"spike.{part}cell", 0.0)
+    usual = np.maximum(largest_near(cell, -AROUND, -1), largest_near(cell, 2, AROUND + 1))
+    return np.asarray((cell >= COLOURED) & (cell >= APART * usual))
 
 
 def _comes_and_goes(series: FrameSeries) -> np.ndarray:

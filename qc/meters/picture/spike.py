@@ -25,6 +25,8 @@ CELL = 8
 CLOSELY = 5.0
 #: Blocks on each side of the highest cell that are looked at.
 AROUND = 4
+#: A spike of so many codes on average is looked at everywhere: what fills it may hide the blocks it is made of.
+EVERYWHERE = 4.0
 #: Steps of so many codes are always there: noise.
 STEP = 0.1
 
@@ -45,9 +47,10 @@ class SpikeMeter:
 
     spike.mean        of luma, in codes of 8 bits
     spike.cell        highest cell of 8 x 8 pixels of the small plane; cb_cell, cr_cell: of the tiny chroma planes
-    spike.grid, line  steps at the edges of blocks around that cell, as a multiple of those inside blocks: all of
-                      them, and the strongest line at an edge against the strongest inside; rows or columns,
-                      whichever has the stronger line. NaN where no cell is high enough. cb_grid ... likewise
+    spike.grid, line  steps at the edges of blocks, as a multiple of those inside blocks: all of them, and the
+                      strongest line at an edge against the strongest inside. Of rows or columns, around that cell
+                      or in the whole picture, whichever has the stronger line. NaN where no cell is high enough.
+                      cb_grid ... likewise
     spike.place       (frames, 2) uint8: where the highest cell of luma lies, across and down, in 1/255 of the picture
     """
 
@@ -93,7 +96,11 @@ class SpikeMeter:
                 self._places[-2] = round(255 * across), round(255 * down)
             if highest >= CLOSELY * unit:
                 three = before.close[part], this.close[part], after.close[part]
-                row[f"{name}grid"], row[f"{name}line"] = _on_blocks(three, across, down, this.blocks[part], unit)
+                windows = [_window_around(three[0], across, down, this.blocks[part])]
+                if cv2.mean(spike)[0] >= EVERYWHERE * unit:
+                    windows.append((slice(0, three[0].shape[0]), slice(0, three[0].shape[1])))
+                found = [_on_blocks(three, window, this.blocks[part], unit) for window in windows]
+                row[f"{name}grid"], row[f"{name}line"] = max(found, key=lambda pair: pair[1])
 
 
 def _view(planes: Planes) -> _View:
@@ -119,11 +126,16 @@ def _highest_cell(spike: np.ndarray) -> tuple[float, float, float]:
     return float(highest), (column + 0.5) / cells.shape[1], (line + 0.5) / cells.shape[0]
 
 
+def _window_around(plane: np.ndarray, across: float, down: float, block: int) -> tuple[slice, slice]:
+    height, width = plane.shape
+    return _window(down, height, block), _window(across, width, block)
+
+
 def _on_blocks(
-    three: tuple[np.ndarray, np.ndarray, np.ndarray], across: float, down: float, block: int, unit: float
+    three: tuple[np.ndarray, np.ndarray, np.ndarray], window: tuple[slice, slice], block: int, unit: float
 ) -> tuple[float, float]:
-    """The spike around a place, at the edges of blocks against inside: all steps, and the strongest line."""
-    lines, columns = (_window(at, length, block) for at, length in zip((down, across), three[0].shape, strict=True))
+    """The spike in a window, at the edges of blocks against inside: all steps, and the strongest line."""
+    lines, columns = window
     spike = _stands_out(*(np.ascontiguousarray(plane[lines, columns]) for plane in three))
     found = [
         _edges(cv2.reduce(cv2.absdiff(spike[:, 1:], spike[:, :-1]), 0, cv2.REDUCE_SUM, dtype=cv2.CV_32F).ravel()

@@ -1,0 +1,112 @@
+"""Standards conversion by blending frames: told by the rhythm in which changes agree with the changes before them.
+
+Where the picture between two moments is mixed from both, a change has much in common with the next; at the pictures
+that were taken over as they are it has little. The period is that of the two rates (25 to 29.97 frames: six), so
+the correlation of successive changes has a line in its spectrum there, far above what stands beside it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+
+from qc.figures.black import runs_of
+from qc.figures.cadence import Cadence
+from qc.figures.frame_series import FrameSeries
+from qc.timing.spans import Span
+
+#: Change of the busiest cell, codes, from which correlation of changes tells something.
+MOVING = 1.0
+#: Structure that a frame and the one before have in common, so that no cut is taken for a change.
+ALIKE = 0.3
+#: Share of a window in which something moves.
+KNOWN = 0.5
+
+
+@dataclass(frozen=True)
+class _Rhythm:
+    """period in frames, how far it may be off, and the window it is looked for in."""
+
+    period: float
+    off: float
+    window: int
+
+
+#: What conversions to each rate, in whole frames a second, leave. Arithmetic of the rates: 25 frames to 29.97 make
+#: six from five, 24 make five from four, 50 fields three frames (59.94 fields) from 2.5; 29.97 to 25 five from six.
+RHYTHMS = {
+    25: (_Rhythm(5.0, 0.008, 150), _Rhythm(2.5, 0.006, 150), _Rhythm(24.5, 0.03, 300)),
+    30: (_Rhythm(5.0, 0.008, 150), _Rhythm(6.0, 0.008, 150), _Rhythm(3.0, 0.006, 150)),
+    50: (_Rhythm(5.0, 0.008, 150), _Rhythm(2.08, 0.01, 150), _Rhythm(24.5, 0.03, 300)),
+    60: (_Rhythm(2.5, 0.006, 150), _Rhythm(6.0, 0.008, 150), _Rhythm(2.4, 0.006, 150)),
+}
+#: The line against the mean beside it in a window, windows in a row that have it, and the line over all of these
+#: together: a rhythm of the picture itself (wings, steps) does not keep time for so long.
+LINE, WINDOWS, WHOLE = 14.0, 4, 60.0
+_BESIDE = 8  # widths of the window's own line
+
+
+def blended(series: FrameSeries, rate: Fraction, taken: list[Cadence]) -> list[Cadence]:
+    """Stretches that were converted by blending, in order. None where no conversion to this rate is known.
+
+    taken  cadences of repeated frames: a rhythm that repeats make is theirs
+    """
+    course = series["motion.course"].astype(np.float64)
+    known = np.isfinite(course) & (series.known("motion.busiest", 0.0) > MOVING)
+    known &= series.known("motion.like1", 0.0) > ALIKE
+    for cadence in taken:
+        known[cadence.span.first : cadence.span.end] = False
+    course = np.where(known, course, 0.0)
+    tried = [
+        (line, span, rhythm)
+        for rhythm in RHYTHMS.get(round(rate), ())
+        for line, span in _stretches(course, known, rhythm)
+    ]
+    found: list[Cadence] = []
+    for _, span, rhythm in sorted(tried, key=lambda item: -item[0]):
+        if not any(span.overlap(other.span) for other in found):
+            found.append(Cadence(span, "blended", Fraction(rhythm.period).limit_denominator(100)))
+    return sorted(found, key=lambda cadence: cadence.span)
+
+
+def _stretches(course: np.ndarray, known: np.ndarray, rhythm: _Rhythm) -> list[tuple[float, Span]]:
+    """Where the rhythm holds, and how strong it is there."""
+    step = rhythm.window // 3
+    firsts = range(0, max(1, len(course) - rhythm.window + 1), step)
+    has = np.array([_line(course, known, Span(first, first + rhythm.window), rhythm) >= LINE for first in firsts])
+    found = []
+    for run in runs_of(has, WINDOWS):
+        span = Span(run.first * step, min(len(course), run.last * step + rhythm.window))
+        line = _line(course, known, span, rhythm)
+        if line >= WHOLE:
+            found.append((line, span))
+    return found
+
+
+def _line(course: np.ndarray, known: np.ndarray, span: Span, rhythm: _Rhythm) -> float:
+    """Power of the rhythm against the mean power beside it; 0 where too little moves."""
+    weight = known[span.first : span.end].astype(np.float64)
+    if weight.sum() < KNOWN * span.frames:
+        return 0.0
+    values = _without_trend(course[span.first : span.end], weight, rhythm.period) * weight
+    width, centre = 1 / rhythm.window, 1 / rhythm.period
+    reach = centre * rhythm.off
+    low, high = max(centre - _BESIDE * width - reach, 2 * width), min(centre + _BESIDE * width + reach, 0.5)
+    beside = np.linspace(low, high, 64)
+    beside = beside[np.abs(beside - centre) > 2 * width + reach]
+    own = np.linspace(centre - reach, centre + reach, 9 * -(-span.frames // rhythm.window))
+    return float(_power(values, own).max() / max(float(_power(values, beside).mean()), 1e-12))
+
+
+def _without_trend(values: np.ndarray, weight: np.ndarray, period: float) -> np.ndarray:
+    """Less a moving average over about five periods, counted where something is known."""
+    box = np.ones(2 * round(2.5 * period) + 1)
+    total = np.convolve(values * weight, box, "same")
+    return np.asarray(values - total / np.maximum(np.convolve(weight, box, "same"), 1.0))
+
+
+def _power(values: np.ndarray, frequencies: np.ndarray) -> np.ndarray:
+    turns = np.exp(-2j * np.pi * np.outer(frequencies, np.arange(len(values))))
+    return np.asarray(np.abs(turns @ values) ** 2)

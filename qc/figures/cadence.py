@@ -1,0 +1,271 @@
+"""Cadence: frames that repeat by a rule, because the picture was made at another rate.
+
+Film in interlaced video repeats a field after every second frame (2:3), film in 59.94 frames repeats frames 2:3, a
+rate raised without interpolation repeats every n-th frame, animation is often drawn on twos. Where a conversion
+blends frames instead, no frame repeats another, but how much each change has in common with the change before it
+rises and falls with the period of the conversion.
+
+A cadence is recognised over the stretch in which it holds, from four repeats on; where the repeats fall out of
+step inside a stretch it is broken.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from itertools import pairwise
+
+import numpy as np
+
+from qc.figures.frame_series import FrameSeries, largest_near, less_noise
+from qc.timing.spans import Span
+
+#: Something moves when cells change by so many codes beyond noise on both sides of a frame.
+MOVING = 0.8
+#: A repeat changes by at most this part of what the frames near it change; a frame that moves by at least this part.
+REPEAT_PART, MOVE_PART = 1 / 8, 1 / 4
+#: Frames on each side that say how much moves: repeats of three in a row are still seen.
+NEAR = 3
+#: Longest period looked for, in frames; fewest repeats in step, and fewest frames, that make a cadence.
+LONGEST_PERIOD, FEWEST_REPEATS, FEWEST_FRAMES = 30, 4, 12
+#: Periods in a row in which nothing may move, so that a repeat cannot be told, before a cadence ends.
+STILL_PERIODS = 6
+#: Up to here chains are looked for before repeats that come once a second, whose period is 24 or 25 by turns.
+SHORT_PERIOD = 12
+#: Frames in which nothing tells, after which a cadence in step is still the same.
+LONGEST_STILL = 300
+
+REPEAT, MOVES, UNKNOWN = 1, -1, 0
+
+
+@dataclass(frozen=True)
+class Cadence:
+    """A stretch in which one cadence holds.
+
+    kind      "2:3" (fields or frames), "2:2" (every frame twice), "regular repeats", "blended"
+    period    frames after which it begins anew
+    fields    the repeats are of one field at a time
+    phases    places of the repeats within the period, counted from the file's first frame (of the upper field's,
+              then of the lower field's); empty where the period is no whole number
+    repeated  frames that repeat the one before by this rule; empty for fields and blends
+    """
+
+    span: Span
+    kind: str
+    period: Fraction
+    fields: bool = False
+    phases: tuple[int, ...] = ()
+    repeated: tuple[int, ...] = field(default=(), repr=False)
+
+
+@dataclass(frozen=True)
+class Signs:
+    """For each frame: does it repeat the one before, move, or can it not be told. (frames,) int8 each."""
+
+    frame: np.ndarray
+    top: np.ndarray
+    bottom: np.ndarray
+
+
+def signs(series: FrameSeries) -> Signs:
+    """What moves and what repeats, for the whole frame and for each field."""
+    return Signs(
+        frame=_signs(series.moves),
+        top=_signs(less_noise(series["motion.top_busiest"], series["motion.top_quiet"])),
+        bottom=_signs(less_noise(series["motion.bottom_busiest"], series["motion.bottom_quiet"])),
+    )
+
+
+def repeat_cadences(found: Signs) -> list[Cadence]:
+    """Stretches in which frames, or fields, repeat by a rule; in order."""
+    top_alone = np.where(found.bottom == REPEAT, np.minimum(found.top, UNKNOWN), found.top)
+    bottom_alone = np.where(found.top == REPEAT, np.minimum(found.bottom, UNKNOWN), found.bottom)
+    frames, free = len(found.frame), found.frame == REPEAT
+    short = list(_chains(found.frame, free, range(2, SHORT_PERIOD + 1)))
+    once_a_second = list(_once_a_second(free))
+    long = list(_chains(found.frame, free, range(SHORT_PERIOD + 1, LONGEST_PERIOD + 1)))
+    by_frames = _by_frames([*short, *long], frames)
+    top, bottom = (list(_chains(sign, sign == REPEAT)) for sign in (top_alone, bottom_alone))
+    by_fields = _by_fields(top, bottom, frames)
+    every = [*once_a_second, *by_frames, *by_fields]
+    return _joined(sorted(every, key=lambda cadence: (cadence.span, cadence.period)), found)
+
+
+def broken_at(cadences: list[Cadence]) -> list[int]:
+    """Frames at which a cadence falls out of step: where the next repeat was due, while the same cadence goes on at
+    another place of its period.
+
+    Not where the repeats slip by one frame again and again at even distances: 24 frames made 29.97 do so every 250.
+    """
+    seams = [
+        (min(before.span.end, after.span.end - 1), (after.phases[0] - before.phases[0]) % int(before.period), before)
+        for before, after in pairwise(cadences)
+        if before.phases
+        and (before.kind, before.period, before.fields) == (after.kind, after.period, after.fields)
+        and after.span.first - before.span.end <= 2 * before.period
+        and before.phases != after.phases
+    ]
+    slips = {
+        frame
+        for sign in (1, -1)
+        for frame in _slips(
+            [(frame, before) for frame, by, before in seams if by == sign % int(before.period)], cadences
+        )
+    }
+    return [frame for frame, _, _ in seams if frame not in slips]
+
+
+def _slips(seams: list[tuple[int, Cadence]], cadences: list[Cadence]) -> list[int]:
+    """Seams of one frame's slip that follow each other evenly, none of the stretches beside them being longer."""
+    if len(seams) < 2:
+        return []
+    frames = np.array([frame for frame, _ in seams])
+    apart = np.diff(frames)
+    usual = float(np.median(apart))
+    lengths = [cadence.span.frames for cadence in cadences if cadence.kind == seams[0][1].kind]
+    even = np.abs(apart / np.maximum(np.round(apart / usual), 1) - usual) <= 0.05 * usual
+    return frames.tolist() if even.all() and max(lengths) <= 1.05 * usual else []
+
+
+def _once_a_second(free: np.ndarray) -> Iterator[Cadence]:
+    """One repeat in every 24 or 25 frames: 24 or 23.976 frames made 25 by showing one a second twice.
+
+    free  repeats that no cadence has; those found here are taken from it
+    """
+    for first in np.flatnonzero(free).tolist():
+        own, turns = [first], 0
+        while free[first] and (step := _next_second(free, own[-1])):
+            own.append(own[-1] + step[0])
+            turns += step[1]
+        if len(own) >= FEWEST_REPEATS:
+            free[own] = False
+            span = Span(max(0, own[0] - 23), min(len(free), own[-1] + 24))
+            yield Cadence(span, "regular repeats", Fraction(own[-1] - own[0], turns), repeated=tuple(own))
+
+
+def _next_second(free: np.ndarray, frame: int) -> tuple[int, int] | None:
+    """Frames to the repeat that is due after one second, or two ..., and the seconds."""
+    for seconds in range(1, STILL_PERIODS + 1):
+        due = free[frame + 24 * seconds : frame + 25 * seconds + 1]
+        if due.any():
+            return 24 * seconds + int(due.argmax()), seconds
+    return None
+
+
+def _joined(cadences: list[Cadence], found: Signs) -> list[Cadence]:
+    """Stretches of one cadence in step, between which nothing says otherwise, are one."""
+    out: list[Cadence] = []
+    for cadence in cadences:
+        for place, last in enumerate(out):
+            if _one(last, cadence, found):
+                end = max(last.span.end, cadence.span.end)
+                out[place] = replace(last, span=Span(last.span.first, end), repeated=last.repeated + cadence.repeated)
+                break
+        else:
+            out.append(cadence)
+    return out
+
+
+def _one(before: Cadence, after: Cadence, found: Signs) -> bool:
+    same = (before.kind, before.period, before.phases) == (after.kind, after.period, after.phases)
+    if not same or not before.phases or after.span.first - before.span.end > LONGEST_STILL:
+        return False
+    between = np.arange(before.span.end, after.span.first)
+    place = between % int(before.period)
+    signs_there = (found.top, found.bottom) if before.fields else (found.frame,) * len(before.phases)
+    return not any(
+        (sign[between[place == phase]] == MOVES).any() for sign, phase in zip(signs_there, before.phases, strict=False)
+    )
+
+
+def _signs(moves: np.ndarray) -> np.ndarray:
+    own = np.nan_to_num(moves, nan=0.0)
+    around = np.minimum(largest_near(own, -NEAR, 0), largest_near(own, 1, NEAR + 1))
+    out = np.full(len(own), UNKNOWN, np.int8)
+    tells = (around >= MOVING) & ~np.isnan(moves)
+    out[tells & (own <= REPEAT_PART * around)] = REPEAT
+    out[tells & (own >= MOVE_PART * around)] = MOVES
+    return out
+
+
+@dataclass(frozen=True)
+class _Chain:
+    """Repeats in step: frames ``first``, first + period ... ``last``."""
+
+    first: int
+    last: int
+    period: int
+    repeated: tuple[int, ...]
+
+    @property
+    def span(self) -> Span:
+        return Span(max(0, self.first - self.period + 1), self.last + self.period)
+
+
+def _chains(sign: np.ndarray, free: np.ndarray, periods: range = range(2, LONGEST_PERIOD + 1)) -> Iterator[_Chain]:
+    """Repeats that are in step with each other, shortest period first.
+
+    free  repeats that no chain has; those of the chains found are taken from it
+    """
+    for period in periods:
+        for phase in range(period):
+            yield from _in_step(sign, free, period, phase)
+
+
+def _in_step(sign: np.ndarray, free: np.ndarray, period: int, phase: int) -> Iterator[_Chain]:
+    places = np.arange(phase, len(sign), period)
+    own, available = sign[places], free[places]
+    if np.count_nonzero(available) < FEWEST_REPEATS:
+        return
+    at = np.flatnonzero(available)
+    stops = np.cumsum((own == MOVES) | ((own == REPEAT) & ~available))[at]  # what ends a chain, counted up to here
+    for part in np.split(at, np.flatnonzero((np.diff(at) > STILL_PERIODS) | (np.diff(stops) > 0)) + 1):
+        if len(part) < FEWEST_REPEATS:
+            continue
+        chain = _Chain(int(places[part[0]]), int(places[part[-1]]), period, tuple(places[part].tolist()))
+        if chain.last - chain.first + period >= FEWEST_FRAMES and _moves_between(sign, chain):
+            free[places[part]] = False
+            yield chain
+
+
+def _moves_between(sign: np.ndarray, chain: _Chain) -> bool:
+    """Some place of the period moves, always where it can be told."""
+    inside = np.arange(chain.first, chain.last + 1)
+    place = (inside - chain.first) % chain.period
+    own = sign[inside]
+    moving = np.bincount(place[own == MOVES], minlength=chain.period)
+    repeated = np.bincount(place[own == REPEAT], minlength=chain.period)
+    return bool(((moving >= 2) & (moving >= 4 * repeated)).any())
+
+
+def _by_frames(chains: list[_Chain], frames: int) -> Iterator[Cadence]:
+    """Chains of one period over the same stretch are one cadence with several repeats in each period."""
+    left = list(chains)
+    while left:
+        first = left.pop(0)
+        group = [first]
+        for chain in list(left):
+            shorter = min(chain.span.frames, first.span.frames)
+            if chain.period == first.period and 2 * chain.span.overlap(first.span) > shorter:
+                group.append(chain)
+                left.remove(chain)
+        span = Span(min(chain.span.first for chain in group), min(frames, max(chain.span.end for chain in group)))
+        kind = {(2, 1): "2:2", (5, 3): "2:3"}.get((first.period, len(group)), "regular repeats")
+        phases = tuple(sorted(chain.first % first.period for chain in group))
+        repeated = tuple(sorted(frame for chain in group for frame in chain.repeated))
+        yield Cadence(span, kind, Fraction(first.period), phases=phases, repeated=repeated)
+
+
+def _by_fields(top: list[_Chain], bottom: list[_Chain], frames: int) -> Iterator[Cadence]:
+    """One field repeats at one place of the period, the other field at another."""
+    for upper in top:
+        for lower in bottom:
+            both, longer = upper.span.overlap(lower.span), max(upper.span.frames, lower.span.frames)
+            if upper.period != lower.period or both < FEWEST_FRAMES or 2 * both < longer:
+                continue
+            phases = upper.first % upper.period, lower.first % lower.period
+            if phases[0] != phases[1]:
+                span = Span(min(upper.span.first, lower.span.first), min(frames, max(upper.span.end, lower.span.end)))
+                kind = "2:3" if upper.period == 5 else "regular repeats"
+                yield Cadence(span, kind, Fraction(upper.period), True, phases)

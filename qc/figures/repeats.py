@@ -1,0 +1,137 @@
+"""Frames lost or shown twice in motion: one picture that repeats, or one step twice as long as those around it.
+
+Both are told in steady motion only, and after cadences: what repeats by a rule is none. A step is twice as long when
+it changes the picture as two steps change it elsewhere, and the steps over two and three frames agree with that; a
+keyframe of a codec, which renews the whole picture, changes what is quiet as much as what moves.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from qc.figures.cadence import REPEAT, Cadence, Signs
+from qc.figures.frame_series import FrameSeries, smallest_near
+from qc.timing.spans import Span
+
+#: Cells change by so many codes beyond noise in motion.
+MOVING = 0.8
+#: Frames on each side of a repeat in which something has to move, and structure that these have in common.
+STEADY, ALIKE = 3, 0.2
+#: A repeat changes by at most this part of what the frame before and the frame after change. Things that come to
+#: rest or turn leave more (1/7 at the least in the open film).
+REPEAT_PART = 1 / 8
+#: ... and by no more than so many codes beyond noise, which is the codec's (MPEG-2 at 50 Mb/s: up to 0.3).
+REPEAT_CODES = 0.6
+#: Frames that repeat in a row at the most: more is a freeze, for which there is a length.
+LONGEST = 3
+#: Repeats so near to each other are told together: a stretch that was not converted by any rule.
+TOGETHER = 12
+
+#: Steps on each side that a doubled step is measured against.
+_BESIDE = 5
+#: Spread (of the logarithm) of these steps, up to which motion is steady; and how far beyond it the long step lies.
+SPREAD, BEYOND, LEAST_SPREAD = 0.12, 4.0, 0.02
+#: Two steps have to change clearly more than one: where texture is fine they do not, and nothing can be told.
+TELLS = 1.12
+#: How near the long step has to come to what two steps change (as logarithms), and two steps over it to three.
+FITS, FITS_AROUND = (0.75, 1.35), (0.5, 1.7)
+#: Where it moves most it has to be long as well, to this part.
+BUSY_TOO = 0.5
+#: Mean change, codes, under which nothing is told.
+LEAST = 0.4
+
+
+@dataclass(frozen=True)
+class Repeat:
+    """Frames that repeat the one before them. ``count`` of them in the span, which may hold others between."""
+
+    span: Span
+    count: int
+
+
+def repeated_frames(series: FrameSeries, found: Signs, cadences: list[Cadence]) -> list[Repeat]:
+    """Single repeats (up to LONGEST in a row) in motion that no cadence explains, in order."""
+    by_rule = np.zeros(series.frames, bool)
+    by_rule[[frame for cadence in cadences for frame in cadence.repeated]] = True
+    loose = (found.frame == REPEAT) & ~by_rule
+    moves = np.where(by_rule, np.inf, np.nan_to_num(series.moves, nan=0.0)).astype(np.float64)
+    alike = series.known("motion.like1", 1.0).astype(np.float64)
+    places: list[Span] = []
+    for length in range(1, LONGEST + 1):
+        own = -smallest_near(-moves, 0, length, np.inf)  # the largest change within the run
+        before, after = smallest_near(moves, -STEADY, 0, 0.0), smallest_near(moves, length, length + STEADY, 0.0)
+        beside = np.minimum(_at(moves, -1), _at(moves, length))
+        shot = np.minimum(smallest_near(alike, -STEADY, 0, 0.0), smallest_near(alike, length, length + STEADY, 0.0))
+        run = smallest_near(loose.astype(np.float64), 0, length, 0.0) > 0
+        good = (
+            run
+            & (np.minimum(before, after) >= MOVING)
+            & (own <= np.minimum(REPEAT_PART * beside, REPEAT_CODES))
+            & (shot >= ALIKE)
+        )
+        places += [Span(int(first), int(first) + length) for first in np.flatnonzero(good)]
+    return _together(sorted(places))
+
+
+def dropped_frames(series: FrameSeries, cadences: list[Cadence]) -> list[int]:
+    """Frames before which one is missing, in order. Not within a cadence: steps are uneven there."""
+    one, two, three = (series[f"motion.{name}"].astype(np.float64) for name in ("mean", "two", "three"))
+    busiest, frames = series["motion.busiest"].astype(np.float64), series.frames
+    if frames < 2 * _BESIDE + 1:
+        return []
+    before = list(range(-_BESIDE, 0))
+    around = np.stack([_at(one, step) for step in (*before, *range(1, _BESIDE + 1))])
+    with np.errstate(all="ignore"):
+        steps = np.log(np.maximum(around, 1e-6))
+        spread, usual = np.std(steps, axis=0), np.median(steps, axis=0)
+        usual_two = _usual(two, (*before, *range(2, _BESIDE + 1)))
+        usual_three = _usual(three, (*before, *range(3, _BESIDE + 1)))
+        own = np.log(np.maximum(one, 1e-6)) - usual
+        longer, longest = usual_two - usual, usual_three - usual_two
+        most = np.log(np.maximum(np.stack([_at(one, step) for step in (-2, -1, 1, 2)]).max(axis=0), 1e-6)) - usual
+        over_two = np.stack([np.log(np.maximum(_at(two, step), 1e-6)) - usual_two for step in (0, 1)])
+        fit = own / longer
+        fits_around = over_two / longest
+        busy = np.log(busiest) - np.log((_at(busiest, -1) + _at(busiest, 1)) / 2)
+        good = (
+            (one >= LEAST)
+            & (longer >= np.log(TELLS))
+            & (spread <= SPREAD)
+            & (own - most >= BEYOND * np.maximum(spread, LEAST_SPREAD))
+            & (fit >= FITS[0])
+            & (fit <= FITS[1])
+            & ((fits_around >= FITS_AROUND[0]) & (fits_around <= FITS_AROUND[1])).all(axis=0)
+            & (busy >= BUSY_TOO * own)
+            & np.isfinite(steps).all(axis=0)
+        )
+    good[:_BESIDE] = good[-_BESIDE:] = False
+    for cadence in cadences:
+        good[max(0, cadence.span.first - _BESIDE) : cadence.span.end + _BESIDE] = False
+    return [int(frame) for frame in np.flatnonzero(good)]
+
+
+def _usual(values: np.ndarray, steps: tuple[int, ...]) -> np.ndarray:
+    return np.asarray(np.median(np.log(np.maximum(np.stack([_at(values, step) for step in steps]), 1e-6)), axis=0))
+
+
+def _at(values: np.ndarray, step: int) -> np.ndarray:
+    """Entry k holds what entry k + step held; NaN beyond the ends."""
+    out = np.full(len(values), np.nan)
+    if step >= 0:
+        out[: max(0, len(values) - step)] = values[step:]
+    else:
+        out[-step:] = values[:step]
+    return out
+
+
+def _together(places: list[Span]) -> list[Repeat]:
+    found: list[Repeat] = []
+    for place in places:
+        last = found[-1] if found else None
+        if last is not None and place.first - last.span.end < TOGETHER:
+            found[-1] = Repeat(Span(last.span.first, place.end), last.count + place.frames)
+        else:
+            found.append(Repeat(place, place.frames))
+    return found
