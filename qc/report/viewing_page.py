@@ -41,6 +41,8 @@ QUESTIONS = {
     "field-order": "Does motion run forwards here, field by field?",
     "active-picture": "Is the edge blank, and are the bars meant?",
     "stuck-pixels": "Does the pixel stand out, and in which shots?",
+    "picture-levels": "Is it an area, or edges and sparkle, and is there detail left in it?",
+    "range-use": "Are the highlights burnt out, or was it shot so?",
     "black": "Is the black meant, a fade or a night, or is it a hole?",
     "short-term": "Is this passage meant to be so loud?",
     "true-peak": "What makes the peak: a hit, a plosive, a click?",
