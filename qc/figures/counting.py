@@ -20,6 +20,8 @@ _STEPS = 4
 #: Steps are at most so many seconds apart, and at least so many frames: drawn films change every second or third.
 _LONGEST_STEP_SECONDS, _SHORTEST_STEP = 1.1, 3
 _EVEN = 0.8
+#: A step is over after so many frames.
+_LONGEST_CHANGE = 3
 #: Share of the picture that a step of numbers changes at most, and of its border.
 _STEP_SHARE, _STEP_BORDER = 0.5, 0.03
 #: The same for a hand, frame by frame, and how far its share may vary (deviation over mean).
@@ -45,8 +47,10 @@ def _steps(cards: Cards, steps: np.ndarray, span: Span, rate: Fraction) -> bool:
 
     Pictures brought to another rate rest evenly too, but move for more than two frames at a time.
     """
-    first = steps[np.diff(steps, prepend=-10) > 1]
-    if len(first) < _STEPS or len(steps) > 2 * len(first):
+    begins = np.diff(steps, prepend=-10) > 1
+    first = steps[begins]
+    lengths = np.diff(np.flatnonzero(begins), append=len(steps))
+    if len(first) < _STEPS or lengths.max() > _LONGEST_CHANGE or len(steps) > 2 * len(first):
         return False
     apart_by = np.diff(first)
     usual = float(np.median(apart_by))

@@ -103,19 +103,26 @@ def _longest(head: Leader, channel: int) -> Tone | None:
 def _no_tone(
     case: Case, key: str, requirement: ToneLevel | ToneFrequency, limit: str, head: Leader, silent: list[int]
 ) -> Finding:
-    """Silence is a missing tone; sound that is no steady sine is a tone that cannot be told."""
-    rows, sound = case.rows(head.span), case.sound
+    """Silence is a missing tone; sound that is no steady sine is a tone that cannot be told. Bursts are neither."""
+    sound = case.sound
     assert sound is not None
+    bars = [element.span for element in head.elements if element.bars is not None] or [head.span]
+    here = np.zeros(sound.rows, bool)
+    for rows in map(case.rows, bars):
+        here[rows.first : rows.end] = True
+    for burst in head.bursts:
+        here[burst.rows.first : burst.rows.end] = False
+    where = "under the bars" if bars != [head.span] else "in the head"
     named = ", ".join(str(channel + 1) for channel in silent)
     which = f"channel{'' if len(silent) == 1 else 's'} {named}"
-    loudest = max((_highest(sound.plain[rows.first : rows.end, channel]) for channel in silent), default=0.0)
+    loudest = max((_highest(sound.plain[here, channel]) for channel in silent), default=0.0)
     if loudest > 10 ** (_SOUND_DBFS / 10):
-        reason = f"{which}: there is sound in the head, and no steady sine of a quarter of a second in it"
+        reason = f"{which}: there is sound {where}, and no steady sine of a quarter of a second in it"
         return not_measured(key, requirement, reason, limit, subject="line-up tone", span="head")
     fix = replace(f"Put line-up tone on {which} of the head: {limit}.", "head")
     return finding(
         key, requirement, graded(requirement, False), "no tone", limit, subject="line-up tone", span="head",
-        reason=f"{which} silent in the head", fix=fix,
+        reason=f"{which} silent {where}", fix=fix,
     )  # fmt: skip
 
 

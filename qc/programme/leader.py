@@ -34,6 +34,8 @@ _MIX_SECONDS = Fraction(1, 2)
 _TONE_SHARE = 0.8
 #: A still picture with fewer cells apart from its middle is a plain colour, no slate.
 _SLATE_DETAIL = 0.005
+#: A cut changes so much of the picture at once; so many of them are tried from each end of a moving stretch.
+_CUT_SHARE, _CUTS_TRIED = 0.3, 16
 #: A picture held after the end stands for at least so many frames (our choice).
 _HOLD_FRAMES = 12
 
@@ -221,25 +223,42 @@ def _busy(cards: Cards, span: Span, rate: Fraction, matrix: str) -> Iterator[Ele
     """Bars with something that moves on them, a clock or countdown, a short still, or a moving picture."""
     numbers = cards.within(span)
     bars = [recognise(cards.picture[number], matrix) for number in numbers]
-    if any(bars):
-        known = [int(cards.at[number]) for number, one in zip(numbers, bars, strict=True) if one]
-        cuts = (np.flatnonzero(cards.moved[span.first + 1 : span.end] >= 0.3) + span.first + 1).tolist()
-        first = max([cut for cut in cuts if cut <= known[0]], default=span.first)
-        end = min([cut for cut in cuts if cut > known[-1]], default=span.end)
-        if first > span.first:
-            yield _moving(cards, Span(span.first, first), rate)
-        yield Element(Kind.BARS, Span(first, end), bars=next(one for one in reversed(bars) if one))
-        if end < span.end:
-            yield _moving(cards, Span(end, span.end), rate)
+    if not any(bars):
+        yield from _moving(cards, span, rate)
         return
-    yield _moving(cards, span, rate)
+    known = [int(cards.at[number]) for number, one in zip(numbers, bars, strict=True) if one]
+    cuts = _cuts(cards, span)
+    first = max([cut for cut in cuts if cut <= known[0]], default=span.first)
+    end = min([cut for cut in cuts if cut > known[-1]], default=span.end)
+    if first > span.first:
+        yield from _moving(cards, Span(span.first, first), rate)
+    yield Element(Kind.BARS, Span(first, end), bars=next(one for one in reversed(bars) if one))
+    if end < span.end:
+        yield from _moving(cards, Span(end, span.end), rate)
 
 
-def _moving(cards: Cards, span: Span, rate: Fraction) -> Element:
-    if counts(cards, span, rate):
-        return Element(Kind.COUNT, span)
-    still = not cards.differs[span.first + 1 : span.end].any()
-    return Element(Kind.STILL if still else Kind.MOVING, span)
+def _cuts(cards: Cards, span: Span) -> list[int]:
+    """Frames inside at which much of the picture changes at once."""
+    return (np.flatnonzero(cards.moved[span.first + 1 : span.end] >= _CUT_SHARE) + span.first + 1).tolist()
+
+
+def _moving(cards: Cards, span: Span, rate: Fraction) -> Iterator[Element]:
+    """A clock or countdown, alone or with a moving picture cut to it; the longer part that counts is taken."""
+    if not cards.differs[span.first + 1 : span.end].any():
+        yield Element(Kind.STILL, span)
+        return
+    cuts = _cuts(cards, span)
+    inner = cuts if len(cuts) <= 2 * _CUTS_TRIED else [*cuts[:_CUTS_TRIED], *cuts[-_CUTS_TRIED:]]
+    parts = [Span(span.first, cut) for cut in inner] + [Span(cut, span.end) for cut in inner]
+    for part in (span, *sorted(parts, key=lambda part: -part.frames)):
+        if counts(cards, part, rate):
+            if part.first > span.first:
+                yield Element(Kind.MOVING, Span(span.first, part.first))
+            yield Element(Kind.COUNT, part)
+            if part.end < span.end:
+                yield Element(Kind.MOVING, Span(part.end, span.end))
+            return
+    yield Element(Kind.MOVING, span)
 
 
 def _joined(found: Sequence[Element], rate: Fraction) -> list[Element]:
