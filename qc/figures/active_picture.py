@@ -39,7 +39,7 @@ class BlankEdge:
     lines  blank columns or rows
     span   frames, each end to within EDGES_EVERY
     best   the frame in which the picture beside is brightest
-    share  of the frames that are judged
+    share  of the pictures that were looked at
     """
 
     side: str
@@ -106,7 +106,6 @@ def active_picture(series: Mapping[str, np.ndarray], spans: Sequence[Span]) -> A
     width, height = (int(value) for value in rasters[seen[0]])
     same = (rasters[seen] == rasters[seen[0]]).all(axis=1)
     changed, seen = not bool(same.all()), seen[same]
-    total = sum(span.frames for span in spans)
     found, blind = [], []
     for number, side in enumerate(SIDES):
         count, beside = blank[seen, number], series["active.beside"][seen, number].astype(np.int64)
@@ -114,8 +113,7 @@ def active_picture(series: Mapping[str, np.ndarray], spans: Sequence[Span]) -> A
         tells = (count == 0) | (beside >= _BRIGHT_BESIDE)
         if not tells.any():
             blind.append(side)
-        size = (width, height)[number % 2]
-        found += _edges(side, size, frames[seen], count, beside, within, tells, spans, total)
+        found += _edges(side, frames[seen], count, beside, within, tells, spans)
     least = blank[seen].min(axis=0)
     boxes, edges = _boxes(found, (width, height))
     return ActivePicture(
@@ -168,33 +166,39 @@ def afd_codes(series: Mapping[str, np.ndarray], spans: Sequence[Span]) -> list[t
 
 def _edges(
     side: str,
-    size: int,
     frames: np.ndarray,
     count: np.ndarray,
     beside: np.ndarray,
     within: np.ndarray,
     tells: np.ndarray,
     spans: Sequence[Span],
-    total: int,
 ) -> list[BlankEdge]:
     """Stretches in which the frames that tell say the same count, other than none, and no other says less."""
-    at = np.flatnonzero(tells)
-    if not len(at):
+    if not tells.any():
         return []
-    groups = _groups(frames[at], count[at])
+    at = np.flatnonzero(tells | _less(count, tells))
     found = []
-    for first, last, lines in groups:
+    for first, last, lines in _groups(frames[at], count[at]):
         rows = slice(at[first], at[last] + 1)
         telling = at[first : last + 1]
-        telling = telling[np.abs(count[telling] - lines) <= 1]
-        if not lines or len(telling) < _LEAST_LOOKS or count[rows].min() < lines:
+        telling = telling[tells[telling] & (np.abs(count[telling] - lines) <= 1)]
+        if not lines or len(telling) < _LEAST_LOOKS:
             continue
         span = _clipped(Span(int(frames[rows][0]), int(frames[rows][-1]) + EDGES_EVERY), spans)
         best = int(frames[telling[np.argmax(beside[telling])]])
-        edge = BlankEdge(side, lines, span, best, _covered(span, spans) / max(1, total))
+        edge = BlankEdge(side, lines, span, best, float((rows.stop - rows.start) / len(count)))
         if float(np.median(within[telling])) <= _FLAT or edge.share >= THROUGHOUT:
             found.append(edge)
-    return _joined(found, total, spans)
+    return _joined(found)
+
+
+def _less(count: np.ndarray, tells: np.ndarray) -> np.ndarray:
+    """Frames that do not tell, and yet show fewer blank lines than those that do on either side of them: something
+    dim stands where those have nothing. Words in a bar do; so does a picture that was black at its edge before."""
+    told = np.flatnonzero(tells)
+    place = np.searchsorted(told, np.arange(len(count)))
+    before, after = count[told[(place - 1).clip(0)]], count[told[place.clip(max=len(told) - 1)]]
+    return np.asarray(~tells & (count < np.minimum(before, after)))
 
 
 def _groups(frames: np.ndarray, count: np.ndarray) -> list[tuple[int, int, int]]:
@@ -219,7 +223,7 @@ def _groups(frames: np.ndarray, count: np.ndarray) -> list[tuple[int, int, int]]
     return [(group[0], group[1], group[2]) for group in kept]
 
 
-def _joined(edges: list[BlankEdge], total: int, spans: Sequence[Span]) -> list[BlankEdge]:
+def _joined(edges: list[BlankEdge]) -> list[BlankEdge]:
     """Stretches of one count that together are there throughout become one."""
     found = []
     for lines in dict.fromkeys(edge.lines for edge in edges):
@@ -262,10 +266,6 @@ def _plain(edge: BlankEdge, raster: tuple[int, int]) -> bool:
     """Narrow enough to be a blank edge, or there throughout."""
     size = raster[0] if edge.side in ("left", "right") else raster[1]
     return edge.lines <= max(2.0, _EDGE_MOST * size) or edge.share >= THROUGHOUT
-
-
-def _covered(span: Span, spans: Sequence[Span]) -> int:
-    return sum(span.overlap(one) for one in spans)
 
 
 def _clipped(span: Span, spans: Sequence[Span]) -> Span:

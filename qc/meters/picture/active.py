@@ -20,6 +20,8 @@ from qc.meters.picture.planes import Planes
 NEAR_BLACK = 10 / 219
 #: Pixels along a line that are averaged, and lines looked at in the first step; each further step looks at more.
 _ALONG, _FIRST_LOOK, _MORE = 8, 8, 8
+#: Share of a line that has to be as bright as is told.
+REACHED = 0.65
 
 
 class ActivePictureMeter:
@@ -28,7 +30,8 @@ class ActivePictureMeter:
     active.frame   (rows,) int32, the frames that were looked at
     active.raster  (rows, 2) uint16, width and height
     active.blank   (rows, 4) uint16, blank lines at each side; NOTHING where the whole picture is
-    active.beside  (rows, 4) uint8, mean of the two lines beside the blank ones
+    active.beside  (rows, 4) uint8, the two lines beside the blank ones: averages of eight pixels along them, the one
+                   that 65 % of them reach (words in a bar do not, nor does something small and bright)
     active.within  (rows, 4) uint8, twice the brightest average within the blank lines but the last; 0 without such
     active.afd     (frames,) uint8, active format description (SMPTE ST 2016-1: the four bits) of each frame, else 255
     """
@@ -75,7 +78,7 @@ def _edges(planes: Planes) -> tuple[int, ...]:
     if any(count is None for count in found):
         return (*upright, *[NOTHING] * 4, *[0] * 8)
     counts = [int(count) for count in found if count is not None]
-    beside = [_byte((side.mean(count, count + 2) - black) / code) for side, count in zip(looks, counts, strict=True)]
+    beside = [_byte((side.level(count, count + 2) - black) / code) for side, count in zip(looks, counts, strict=True)]
     within = [_byte(2 * (side.most(count - 1) - black) / code) for side, count in zip(looks, counts, strict=True)]
     return (*upright, *counts, *beside, *within)
 
@@ -102,8 +105,11 @@ class _Side:
             at, more = end, more * _MORE
         return None
 
-    def mean(self, first: int, end: int) -> float:
-        return float(self._lines(first, min(end, self._count)).mean())
+    def level(self, first: int, end: int) -> float:
+        """What REACHED of the averages along some lines, taken together, are at least."""
+        averages = self._averages(self._lines(first, min(end, self._count))).mean(axis=0 if self._rows else 1)
+        place = int((1 - REACHED) * len(averages))
+        return float(np.partition(averages, place)[place])
 
     def most(self, end: int) -> float:
         """Brightest average in lines 0 to ``end``; 0 without a line."""
@@ -117,15 +123,17 @@ class _Side:
 
     def _brightest(self, first: int, end: int) -> np.ndarray:
         """(lines,) brightest average along each line, from the side inwards."""
-        lines = self._lines(first, end)
+        most = self._averages(self._lines(first, end)).max(axis=1 if self._rows else 0).astype(np.float64)
+        return most[::-1] if self._back else most
+
+    def _averages(self, lines: np.ndarray) -> np.ndarray:
+        """Lines with every eight pixels along them made one."""
         along = lines.shape[1 if self._rows else 0]
         cells = max(1, along // _ALONG)
         size = (cells, lines.shape[0]) if self._rows else (lines.shape[1], cells)
         step = along // cells
         whole = lines[:, : cells * step] if self._rows else lines[: cells * step]
-        small = cv2.resize(whole, size, interpolation=cv2.INTER_AREA)
-        most = small.max(axis=1 if self._rows else 0).astype(np.float64)
-        return most[::-1] if self._back else most
+        return cv2.resize(whole, size, interpolation=cv2.INTER_AREA)
 
 
 def _byte(value: float) -> int:
