@@ -252,6 +252,7 @@ def _moving(cards: Cards, span: Span, rate: Fraction) -> Iterator[Element]:
     parts = [Span(span.first, cut) for cut in inner] + [Span(cut, span.end) for cut in inner]
     for part in (span, *sorted(parts, key=lambda part: -part.frames)):
         if counts(cards, part, rate):
+            part = _trimmed(cards, part, span)
             if part.first > span.first:
                 yield Element(Kind.MOVING, Span(span.first, part.first))
             yield Element(Kind.COUNT, part)
@@ -259,6 +260,17 @@ def _moving(cards: Cards, span: Span, rate: Fraction) -> Iterator[Element]:
                 yield Element(Kind.MOVING, Span(part.end, span.end))
             return
     yield Element(Kind.MOVING, span)
+
+
+def _trimmed(cards: Cards, part: Span, span: Span) -> Span:
+    """Without frames of what was cut to it: between steps a countdown stands still, also at its cut edges."""
+    first, end = part.first, part.end
+    if cards.differs[first + 1 : end].mean() < 0.5:
+        while first > span.first and first + 1 < end and cards.differs[first + 1]:
+            first += 1
+        while end < span.end and end - 1 > first and cards.differs[end - 1]:
+            end -= 1
+    return Span(first, end)
 
 
 def _joined(found: Sequence[Element], rate: Fraction) -> list[Element]:
