@@ -22,7 +22,7 @@ SEEN, COLOURED = 10.0, 40.0
 #: How far over the measures above one component alone has to be, and each of two. Luma reaches 1.0 at most in the
 #: open film as it is (H.264, 720 lines, 0.6 Mb/s), which is made of blocks wherever it moves.
 ALONE, TOGETHER = 1.45, 0.9
-#: Colour by itself stands out by so much from what it does in the frames around.
+#: Where luma alone does not tell, the cell stands out by so much from those in the frames around.
 APART, AROUND = 2.0, 5
 #: Block edges of the whole picture, against those of the frames beside it, in a picture that is all blocks.
 ALL_BLOCKS = 1.6
@@ -51,8 +51,11 @@ class Hit:
 def digital_hits(series: FrameSeries) -> list[Hit]:
     """Frames with damage, in order."""
     luma, blue, red = (_strength(series, part) for part in _PARTS)
-    colour = np.maximum(*(np.where(_apart(series, part), _strength(series, part), 0.0) for part in _PARTS[1:]))
-    seen = (luma >= ALONE) | ((luma >= TOGETHER) & (np.maximum(blue, red) >= TOGETHER)) | (colour >= ALONE)
+    apart = [_apart(series, part) for part in _PARTS]
+    coloured = [series.known(f"spike.{part}cell", 0.0) >= COLOURED for part in _PARTS[1:]]
+    colour = np.maximum(np.where(apart[1] & coloured[0], blue, 0.0), np.where(apart[2] & coloured[1], red, 0.0))
+    both = apart[0] & (luma >= TOGETHER) & (np.maximum(blue, red) >= TOGETHER)
+    seen = (luma >= ALONE) | both | (colour >= ALONE)
     local = seen & _comes_and_goes(series)
     everywhere = _all_blocks(series)
     cell = np.max([series.known(f"spike.{part}cell", 0.0) for part in _PARTS], axis=0)
@@ -72,10 +75,10 @@ def _strength(series: FrameSeries, part: str) -> np.ndarray:
 
 
 def _apart(series: FrameSeries, part: str) -> np.ndarray:
-    """Colour stands out from what it does in the frames around, which the frames right beside belong to."""
+    """It stands out from what is there in the frames around; those right beside are part of it."""
     cell = series.known(f"spike.{part}cell", 0.0)
     usual = np.maximum(largest_near(cell, -AROUND, -1), largest_near(cell, 2, AROUND + 1))
-    return np.asarray((cell >= COLOURED) & (cell >= APART * usual))
+    return np.asarray(cell >= APART * usual)
 
 
 def _comes_and_goes(series: FrameSeries) -> np.ndarray:

@@ -18,9 +18,6 @@ from qc.programme.structure import Gap
 from qc.remedy.breaks import shorten_black, stray_black
 from qc.remedy.fix import Fix
 
-#: Up to this many frames, a black with a hard edge on both sides is no fade (common practice, no source).
-STRAY_FRAMES = 5
-
 #: An edge is hard when the frame beside the black has at least this share of the light a few frames further off.
 _HARD_SHARE = 0.6
 _FURTHER = 6
@@ -42,28 +39,31 @@ def inside_acts(case: Case, key: str, requirement: DurationLimit) -> Iterator[Fi
         requirement,
         graded(requirement, not wrong),
         longest,
-        _limit_words(wanted),
+        _limit_words(case, wanted),
         subject="acts",
         unit="frames",
         tolerance=wanted.tolerance,
         margin=None if high is None or stray else float(high - longest),
         span="each act",
         places=tuple(_place(case, gap) for gap in wrong),
-        reason=_reason(wrong, stray, len(gaps), wanted),
+        reason=_reason(case, wrong, stray, len(gaps), wanted),
         fix=_fix(case, wrong, stray, wanted) if wrong else None,
     )
 
 
-def _limit_words(wanted: Lengths) -> str:
+def _limit_words(case: Case, wanted: Lengths) -> str:
     """The length limit, and the rule for stray black where no shortest length takes its place."""
-    return wanted.words if wanted.low is not None else f"{wanted.words}; {STRAY_FRAMES} frames or fewer only as a fade"
+    shortest = case.profile.black.stray_frames
+    if wanted.low is not None or not shortest:
+        return wanted.words
+    return f"{wanted.words}; {frames_text(shortest)} or fewer only as a fade"
 
 
 def _wrong(case: Case, gap: Gap, wanted: Lengths) -> bool:
     frames = gap.span.frames
     if not wanted.accepts(frames):
         return True
-    return wanted.low is None and frames <= STRAY_FRAMES and _hard_edges(case, gap)
+    return wanted.low is None and frames <= case.profile.black.stray_frames and _hard_edges(case, gap)
 
 
 def _hard_edges(case: Case, gap: Gap) -> bool:
@@ -87,12 +87,13 @@ def _place(case: Case, gap: Gap) -> Place:
     return case.places.place(gap.span, value=float(frames), note=f"{frames_text(frames)} of black, {sound}")
 
 
-def _reason(wrong: list[Gap], stray: list[Gap], gaps: int, wanted: Lengths) -> str:
+def _reason(case: Case, wrong: list[Gap], stray: list[Gap], gaps: int, wanted: Lengths) -> str:
     if stray:
         count = "a black" if len(stray) == 1 else f"{len(stray)} blacks"
         if wanted.low is not None:
             return f"{count} shorter than the shortest accepted"
-        return f"{count} of {STRAY_FRAMES} frames or fewer with a hard edge on both sides: no fade"
+        shortest = frames_text(case.profile.black.stray_frames)
+        return f"{count} of {shortest} or fewer with a hard edge on both sides: no fade"
     if wrong or not gaps:
         return ""
     return f"{gaps} run{'' if gaps == 1 else 's'} of black inside acts, all of accepted length"

@@ -12,6 +12,7 @@ from qc.judge import (
     catalogue_of_headers,
     catalogue_of_leader,
     catalogue_of_levels,
+    catalogue_of_motion,
     catalogue_of_programme,
     catalogue_of_sound,
 )
@@ -20,6 +21,7 @@ from qc.judge.check import Check
 _ALL = (
     *catalogue_of_headers.CHECKS,
     *catalogue_of_geometry.CHECKS,
+    *catalogue_of_motion.CHECKS,
     *catalogue_of_programme.CHECKS,
     *catalogue_of_leader.CHECKS,
     *catalogue_of_levels.CHECKS,

@@ -205,11 +205,12 @@ CHECKS: tuple[Check, ...] = (
         "Black inside acts",
         "Runs of black frames inside acts that are not breaks.",
         "A frame is black when the profile's share of its pixels is at or under the profile's share of nominal "
-        "white. A run of up to five frames with a hard edge on both sides is a stray black; any other run is judged "
+        "white. A run of up to five frames (or as the profile says) with a hard edge on both sides is a stray black; "
+        "any other run is judged "
         "by the profile's length. Sound under it is told as evidence.",
         "each act",
         {"black.inside_acts": "Black inside an act"},
-        "longest accepted run; a shortest one too if given; the rule for black itself",
+        "longest accepted run; a shortest one too if given; the longest stray black; the rule for black itself",
         (),
         (
             "Night scenes keep more bright pixels than the rule allows.",

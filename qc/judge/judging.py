@@ -15,10 +15,12 @@ from qc.judge import (
     active_picture,
     audio_layout,
     black,
+    cadences,
     channels,
     duration,
     edges,
     flashing,
+    freezes,
     integrity,
     leader,
     levels,
@@ -29,6 +31,7 @@ from qc.judge import (
     run_out,
     scan_measured,
     silence,
+    single_frames,
     streams,
     structure,
     stuck_pixels,
@@ -89,6 +92,9 @@ JUDGES: dict[str, Judge] = {
     **scan_measured.JUDGES,
     **active_picture.JUDGES,
     **stuck_pixels.JUDGES,
+    **cadences.JUDGES,
+    **freezes.JUDGES,
+    **single_frames.JUDGES,
 }
 
 #: Places that a finding lists; the rest is counted.

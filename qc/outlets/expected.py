@@ -52,6 +52,7 @@ _RANGES = {
     ("ActEnds", "max_level_dbfs"): "dBFS as a number of 0 or less, such as -30.0",
     ("Black", "pixel_percent"): "over 0, up to 20 percent of nominal white",
     ("Black", "picture_percent"): "75 to 100 percent of the picture",
+    ("Black", "stray_frames"): "frames: a whole number from 0 to 25",
     ("Silence", "below_dbfs"): "dBFS from -120 to -20, such as -60.0",
     ("ActLength", "number"): "the number of an act, 1 or more",
     ("Group", "channels"): "channel numbers from 1 to 64, as in [1, 2]",

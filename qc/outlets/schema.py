@@ -37,6 +37,7 @@ from qc.outlets.sections_flashing import Flashing
 from qc.outlets.sections_geometry import ActivePicture, FieldOrderSection, StuckPixelsSection
 from qc.outlets.sections_leader import Leader
 from qc.outlets.sections_levels import Levels
+from qc.outlets.sections_motion import CadenceSection, Frames, Freeze
 
 #: Columns of a timing sheet where the outlet names none.
 DEFAULT_COLUMNS = (
@@ -193,6 +194,7 @@ class Black(Strict):
 
     pixel_percent: Annotated[Number, Field(gt=0, le=20)] = 10.0  # a pixel is black up to this share of nominal white
     picture_percent: Annotated[Number, Field(ge=75, le=100)] = 98.0  # a frame is black from this share of pixels
+    stray_frames: Annotated[StrictInt, Field(ge=0, le=25)] = 5  # so short a black is accepted only as a fade
     inside_acts: DurationLimit | None = None
 
 
@@ -263,6 +265,9 @@ class Profile(Strict):
     field_order: FieldOrderSection = FieldOrderSection()
     active_picture: ActivePicture = ActivePicture()
     stuck_pixels: StuckPixelsSection = StuckPixelsSection()
+    cadence: CadenceSection = CadenceSection()
+    freeze: Freeze = Freeze()
+    frames: Frames = Frames()
     timecode: Timecode = Timecode()
     structure: Structure = Structure()
     leader: Leader = Leader()

@@ -52,6 +52,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "active_picture.shape": ("full raster", "letterbox", "pillarbox"),
     "active_picture.inserts": ("none", "letterbox", "pillarbox"),
     "active_picture.afd": tuple(f"{code:04b}" for code in range(16)),
+    "cadence.accepted": ("none", "2:3", "2:2", "regular repeats", "blended"),
     "timecode.counting": ("drop-frame", "non-drop-frame"),
     "structure.parts": ("single", "soft parts", "hard parts"),
     "structure.act_starts": ("whole second", "whole minute"),

@@ -15,6 +15,7 @@ _FLAGS = {
     "integrity.constant_rate": "constant",
     "timecode.valid_labels": "every label exists",
     "timecode.agreement": "all sources agree",
+    "cadence.unbroken": "in step throughout",
 }
 _COUNTS = {
     "streams.pictures": "picture stream",
@@ -93,6 +94,8 @@ def settings(profile: Profile) -> Iterator[tuple[str, str, str]]:
     yield "black.pixel_percent", "A pixel is black up to", f"{_number(profile.black.pixel_percent)} % of nominal white"
     share = f"{_number(profile.black.picture_percent)} % of its pixels"
     yield "black.picture_percent", "A frame is black from", share
+    stray = profile.black.stray_frames
+    yield "black.stray_frames", "Black is stray unless it is a fade up to", f"{stray} frame{'' if stray == 1 else 's'}"
     yield "loudness.anchor", "Loudness is that of", f"the {profile.loudness.anchor}".replace("the dialogue", "dialogue")
     yield "silence.below_dbfs", "Sound is silent under", f"{_number(profile.silence.below_dbfs)} dBFS"
 

@@ -47,6 +47,9 @@ def picture_meters(kind: PictureKind) -> tuple[PictureMeter, ...]:
     from qc.meters.picture.fields import FieldOrderMeter
     from qc.meters.picture.flashing import FlashingMeter
     from qc.meters.picture.levels import LevelsMeter
+    from qc.meters.picture.look import LookMeter
+    from qc.meters.picture.motion import MotionMeter
+    from qc.meters.picture.spike import SpikeMeter
     from qc.meters.picture.stripes import StripesMeter
     from qc.meters.picture.stuck import StuckPixelMeter
 
@@ -55,6 +58,9 @@ def picture_meters(kind: PictureKind) -> tuple[PictureMeter, ...]:
         FieldOrderMeter(kind),
         ActivePictureMeter(kind),
         StuckPixelMeter(kind),
+        MotionMeter(),
+        SpikeMeter(),
+        LookMeter(),
         FlashingMeter(kind),
         StripesMeter(kind),
         LevelsMeter(kind),

@@ -1,0 +1,159 @@
+"""Checks on pictures in time: freezes, cadence, single frames that do not belong."""
+
+from __future__ import annotations
+
+from qc.judge.check import Check
+
+_SPAN = "programme; the whole file where acts are not known"
+_PRACTICE = ("common practice, no source",)
+
+CHECKS: tuple[Check, ...] = (
+    Check(
+        "freeze",
+        "Frozen and still pictures",
+        "Stretches in which no frame differs from the one before, but for what a codec makes of it.",
+        "Nothing moves when the busiest of 16 x 9 cells changes by no more than 0.6 codes of 8 bits on average; a "
+        "whole stretch counts when every fourth of its frames repeats the one before exactly (98.5 % of the pixels of "
+        "full-precision rows), which no camera's noise does. A pulse of a codec at a keyframe does not end it, a slow "
+        "drift does. What is still from cut, fade or black to the next is called a still, anything else a freeze.",
+        _SPAN,
+        {"freeze.inside_acts": "Frozen picture", "freeze.stills": "Still from cut to cut"},
+        "longest accepted; another for stills (titles, cards), or the same for both without it",
+        _PRACTICE,
+        (
+            "A real photograph or a locked-off shot has the camera's noise in every frame and is none.",
+            "A title over noise or a moving ground is none; nor is a clock whose digits change.",
+            "Titles, cards and slates that are digital stills are told as such, by their length; have a known element "
+            "waived by its span.",
+            "Black is no freeze; slow fades and creeping moves are none.",
+        ),
+        (
+            "A camera shot whose noise a codec has wiped out entirely cannot be told from a still.",
+            "A picture that hardly stands apart from black is taken for black.",
+        ),
+        evidence="still",
+    ),
+    Check(
+        "cadence",
+        "Cadence and standards conversion",
+        "Whether frames or fields repeat by a rule, or are blended by one, and where that rule breaks.",
+        "A frame repeats when it changes by at most an eighth of what the frames near it change. Four repeats or more "
+        "in step make a cadence: 2:3 in fields or in frames, 2:2, one in n, one a second. A blended conversion shows "
+        "in how much each change has in common with the next: that rises and falls with the period of the two rates, "
+        "in the same step for ten seconds or more.",
+        _SPAN,
+        {"cadence.accepted": "Cadence", "cadence.unbroken": "Cadence in step"},
+        "accepted cadences; shortest stretch that is told; in step throughout or not",
+        _PRACTICE,
+        (
+            "What does not move tells nothing and breaks nothing.",
+            "Graphics on twos and short inserts are under the shortest stretch.",
+            "Repeats that slip by one frame at even distances are 24 frames made 29.97, and no break.",
+            "Wings, steps and wheels have rhythms of their own, but do not keep time with a conversion.",
+        ),
+        (
+            "A blended conversion is found over ten seconds of motion or more, and to within two seconds.",
+            "Conversions that follow motion (motion compensated) leave no cadence and are not found.",
+        ),
+        evidence="still",
+    ),
+    Check(
+        "repeats",
+        "Repeated frames",
+        "Frames that are shown twice while the picture moves.",
+        "Up to three frames in a row that change nothing beyond noise, with motion in each of three frames before and "
+        "after, at least eight times as much right beside them. Repeats of a cadence are left out first. Repeats "
+        "within half a second are one place.",
+        _SPAN,
+        {"frames.repeats": "Repeated frames"},
+        "how many are let through",
+        _PRACTICE,
+        (
+            "Things that come to rest or turn change less and less, not all at once nothing.",
+            "Cuts into or out of a still picture are none.",
+        ),
+        ("In a picture that hardly moves a repeat cannot be seen, by anyone.",),
+        evidence="still",
+    ),
+    Check(
+        "drops",
+        "Missing frames",
+        "One step of the motion that is as long as two.",
+        "Where the steps of five frames before and after are even to 12 %: a step that changes the picture as two do "
+        "elsewhere, with the changes over two and three frames to match.",
+        _SPAN,
+        {"frames.drops": "Missing frames"},
+        "how many are let through",
+        _PRACTICE,
+        (
+            "A keyframe of a codec renews the whole picture, what is quiet as much as what moves: none.",
+            "Erratic motion, whip pans and impacts have uneven steps: nothing is claimed there.",
+        ),
+        (
+            "Only in steady motion a missing frame can be told from a faster one; elsewhere it is not looked for.",
+            "Not looked for within a cadence.",
+        ),
+        evidence="still",
+    ),
+    Check(
+        "strays",
+        "Stray frames",
+        "Shots of one to three frames: left over at a cut, put into a shot, or beside black at the end of an act.",
+        "A picture has nothing in common with the one before when the fine structure of the two does not correlate "
+        "(0.15 at most). A stray shot has such a step before and after it, while four frames on either side are calm.",
+        _SPAN,
+        {"frames.strays": "Stray frames"},
+        "the shortest shot that can be meant: 2, 3 or 4 frames",
+        _PRACTICE,
+        (
+            "Photo flashes and lightning keep the structure, or burn out to white: none.",
+            "Whip pans and crash zooms are not calm on either side: none.",
+            "Fast montages have short shots on either side: none.",
+            "Black between shots is judged as black, a card of one colour as solid, broken blocks as damage.",
+        ),
+        (
+            "A stray frame of the same shot, or of one framed like it, is not found here.",
+            "Within four frames of another cut a stray shot is taken for montage.",
+        ),
+        evidence="still",
+    ),
+    Check(
+        "hits",
+        "Digital hits",
+        "Broken blocks in one frame that neither the frame before nor the frame after has.",
+        "What stands out from both neighbours, while these agree, is looked at for straight edges on the grid of 16 x "
+        "16 pixel blocks: in luma by 3 to 1, or in luma and colour, or in colour that stands out far.",
+        _SPAN,
+        {"frames.hits": "Digital hits"},
+        "how many are let through",
+        ("ITU-T H.262 (MPEG-2) and H.264: macroblocks of 16 x 16; the rest is common practice, no source",),
+        (
+            "Sparks, birds, balls, rain and confetti have no edges on that grid.",
+            "Cuts do not return; flashes have no blocks.",
+            "What a codec does in fast motion looks alike in the frames around.",
+        ),
+        (
+            "Damage that lasts several frames, or stands beside a cut, is not told here; nor dropouts of other shapes.",
+            "A file that was scaled after the damage has its blocks off the grid.",
+            "Errors that the decoder itself meets are told by the check of integrity.",
+        ),
+        evidence="still",
+    ),
+    Check(
+        "solid",
+        "Solid frames",
+        "Pictures that are of one colour to 95 % or so, and not black: cards for missing media, generators.",
+        "Share of the commonest colour, within 2 codes of 8 bits of luma, Cb and Cr, on a small plane. A run counts "
+        "that has a cut on at least one side.",
+        _SPAN,
+        {"frames.solid": "Solid frames"},
+        "share of the picture; longest that is accepted",
+        _PRACTICE,
+        (
+            "A fade or wash into a colour and out of it is none; nor is white for up to three frames, a flash.",
+            "Titles on a plain ground cover more than the rest, mostly; accept or waive the known ones.",
+        ),
+        ("A card with large lettering is under the share and looks like any title.",),
+        evidence="still",
+    ),
+)

@@ -1,0 +1,92 @@
+"""What the checks on single frames share: the series of a case, its black frames, what lies in its acts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TypeVar
+
+import numpy as np
+
+from qc.figures.black import black_frames
+from qc.figures.blends import blended
+from qc.figures.cadence import Cadence, Signs, repeat_cadences, signs
+from qc.figures.frame_series import FrameSeries
+from qc.figures.hits import Hit, digital_hits
+from qc.judge.case import Case
+from qc.judge.verdict import Place
+from qc.timing.spans import Span
+
+_NO_SERIES = "this record holds no measurement of single frames; measure the file again"
+
+#: What these findings are about.
+SUBJECT = "picture"
+
+T = TypeVar("T")
+
+
+def why_not(case: Case) -> str:
+    """Why single frames cannot be judged; "" if they can."""
+    return case.no_frames or ("" if _series(case) is not None else _NO_SERIES)
+
+
+def series_of(case: Case) -> FrameSeries:
+    """Raises ValueError where why_not gives a reason."""
+    series = _series(case)
+    if series is None:
+        raise ValueError(_NO_SERIES)
+    return series
+
+
+def _series(case: Case) -> FrameSeries | None:
+    picture = case.measurement.picture
+    return FrameSeries.of(picture.extra) if picture is not None else None
+
+
+def black_of(case: Case) -> np.ndarray:
+    """(frames,) bool: black by this outlet's rule."""
+    picture, rule = case.measurement.picture, case.profile.black
+    assert picture is not None
+    key = ("black frames", rule.pixel_percent, rule.picture_percent)
+    return case.figures.once(key, lambda: black_frames(picture, rule.pixel_percent, rule.picture_percent))
+
+
+def signs_of(case: Case) -> Signs:
+    return case.figures.once("signs of repeats", lambda: signs(series_of(case)))
+
+
+def repeating(case: Case) -> list[Cadence]:
+    """Cadences of repeated frames or fields."""
+    return case.figures.once("cadences", lambda: repeat_cadences(signs_of(case)))
+
+
+def blends_of(case: Case) -> list[Cadence]:
+    """Stretches that were converted by blending."""
+    return case.figures.once("blends", lambda: blended(series_of(case), case.clock.rate, repeating(case)))
+
+
+def hits_of(case: Case) -> list[Hit]:
+    return case.figures.once("hits", lambda: digital_hits(series_of(case)))
+
+
+def in_acts(case: Case, span: Span) -> Span | None:
+    """The part of a span that picture checks judge; None if there is none."""
+    for act in case.shown:
+        if act.overlap(span):
+            return Span(max(act.first, span.first), min(act.end, span.end))
+    return None
+
+
+def where(case: Case) -> str:
+    """The span that a finding names."""
+    return "programme" if case.structure.acts else "file"
+
+
+def at(place: Place) -> str:
+    """The place in a sentence."""
+    return f"{place.timecode} ({place.within})" if place.within else place.timecode
+
+
+def first_of(places: Sequence[Place]) -> str:
+    """The first place in a sentence, and how many more there are."""
+    more = "" if len(places) == 1 else f" and at {len(places) - 1} more"
+    return f"{at(places[0])}{more}"

@@ -1,0 +1,214 @@
+"""Single frames that do not belong: repeated, missing, left over, damaged, of one colour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from qc.figures.hits import Hit
+from qc.figures.repeats import dropped_frames, repeated_frames
+from qc.figures.solids import SolidRun, solid_runs
+from qc.figures.strays import Stray, stray_shots
+from qc.judge.case import Case
+from qc.judge.findings import finding, graded, not_measured
+from qc.judge.frames_of_case import (
+    SUBJECT,
+    black_of,
+    first_of,
+    hits_of,
+    in_acts,
+    repeating,
+    series_of,
+    signs_of,
+    where,
+    why_not,
+)
+from qc.judge.headers import Judge
+from qc.judge.lengths import frames_of, frames_text
+from qc.judge.limits import number
+from qc.judge.verdict import Finding, Place
+from qc.outlets.schema_kinds import Requirement
+from qc.outlets.sections_motion import FrameFaults, ShortestShot, SolidPicture
+from qc.programme.place import Area
+from qc.remedy.exports import look
+from qc.remedy.fix import Fix
+from qc.timing.spans import Span
+
+#: Side of the outline around damage, in parts of the picture.
+_OUTLINE = 0.12
+
+
+def repeats(case: Case, key: str, requirement: FrameFaults) -> Iterator[Finding]:
+    """Frames that are shown twice while the picture moves, cadences apart."""
+    if why := why_not(case):
+        yield _unknown(key, requirement, requirement.words, why)
+        return
+    found = repeated_frames(series_of(case), signs_of(case), repeating(case))
+    inside = [one for one in found if in_acts(case, one.span)]
+    places = [
+        case.places.place(
+            one.span,
+            value=float(one.count),
+            note="repeats the frame before" if one.count == 1 else f"{one.count} frames repeat the one before",
+        )
+        for one in inside
+    ]
+    fix = "Look at {at}: does the motion halt for a frame? Take the shot in again, or export again."
+    yield _counted(case, key, requirement, sum(one.count for one in inside), places, fix)
+
+
+def drops(case: Case, key: str, requirement: FrameFaults) -> Iterator[Finding]:
+    """Frames that are missing in steady motion."""
+    if why := why_not(case):
+        yield _unknown(key, requirement, requirement.words, why)
+        return
+    found = dropped_frames(series_of(case), repeating(case))
+    places = [
+        case.places.place(Span(frame, frame + 1), note="a step as long as two: a frame is missing before it")
+        for frame in found
+        if in_acts(case, Span(frame, frame + 1))
+    ]
+    fix = "Look at {at}: does the motion jump? Take the shot in again, or export again."
+    yield _counted(case, key, requirement, len(places), places, fix)
+
+
+def strays(case: Case, key: str, requirement: ShortestShot) -> Iterator[Finding]:
+    """Shots too short to be meant. A frame with damage is told as such; black and one colour have their own checks."""
+    if why := why_not(case):
+        yield _unknown(key, requirement, requirement.words, why)
+        return
+    series, black, rule = series_of(case), black_of(case), case.profile.black
+    asked = ("strays", requirement.shortest, rule.pixel_percent, rule.picture_percent)
+    found = case.figures.once(asked, lambda: stray_shots(series, requirement.shortest, black))
+    damaged = {hit.frame for hit in hits_of(case)}
+    solid = [run.span for run in _solids(case, 95.0)] if case.profile.frames.solid else []
+    inside = [
+        one
+        for one in found
+        if in_acts(case, one.span)
+        and not damaged & set(range(one.span.first, one.span.end))
+        and not any(run.overlap(one.span) for run in solid)
+    ]
+    places = [_stray_place(case, one) for one in inside]
+    shortest = min((one.span.frames for one in inside), default=None)
+    yield finding(
+        key,
+        requirement,
+        graded(requirement, not inside),
+        "none" if shortest is None else shortest,
+        requirement.words,
+        subject=SUBJECT,
+        unit="" if shortest is None else "frames",
+        span=where(case),
+        places=tuple(places),
+        reason="" if not inside else f"{_times(len(inside), 'shot')} too short to be meant",
+        fix=_look("Look at {at}: {note}. Trim it off, or close the cut.", places) if inside else None,
+    )
+
+
+def hits(case: Case, key: str, requirement: FrameFaults) -> Iterator[Finding]:
+    """Digital damage that lasts one frame."""
+    if why := why_not(case):
+        yield _unknown(key, requirement, requirement.words, why)
+        return
+    found = [hit for hit in hits_of(case) if in_acts(case, hit.span)]
+    places = [_hit_place(case, hit) for hit in found]
+    fix = "Look at {at}: is the picture broken up for one frame? Take the shot in again from its source."
+    yield _counted(case, key, requirement, len(places), places, fix)
+
+
+def solid(case: Case, key: str, requirement: SolidPicture) -> Iterator[Finding]:
+    """Pictures of one colour that is not black: cards for missing media, generators left in the cut."""
+    longest = frames_of(requirement.longest, case.clock.rate) if not case.no_frames else 0
+    limit = f"{number(requirement.percent)} % of one colour for {requirement.longest} at most"
+    if why := why_not(case):
+        yield _unknown(key, requirement, limit, why)
+        return
+    runs = [run for run in _solids(case, float(requirement.percent)) if run.hard and in_acts(case, run.span)]
+    wrong = [run for run in runs if run.span.frames > longest]
+    places = [
+        case.places.place(
+            run.span, value=float(run.span.frames), note=f"{frames_text(run.span.frames)} of {_colour(run)}"
+        )
+        for run in wrong
+    ]
+    yield finding(
+        key,
+        requirement,
+        graded(requirement, not wrong),
+        max((run.span.frames for run in runs), default=0),
+        limit,
+        subject=SUBJECT,
+        unit="frames",
+        span=where(case),
+        places=tuple(places),
+        fix=_look("Look at {at}: {note}. Is it a card for missing media, or meant?", places) if wrong else None,
+    )
+
+
+def _counted(case: Case, key: str, requirement: FrameFaults, count: int, places: Sequence[Place], fix: str) -> Finding:
+    good = count <= requirement.most
+    return finding(
+        key,
+        requirement,
+        graded(requirement, good),
+        count,
+        requirement.words,
+        subject=SUBJECT,
+        unit="frames",
+        span=where(case),
+        places=tuple(places),
+        fix=None if good else _look(fix, places),
+    )
+
+
+def _unknown(key: str, requirement: Requirement, limit: str, why: str) -> Finding:
+    return not_measured(key, requirement, why, limit, subject=SUBJECT, unit="frames")
+
+
+def _solids(case: Case, percent: float) -> list[SolidRun]:
+    black, rule = black_of(case), case.profile.black
+    asked = ("solids", percent, rule.pixel_percent, rule.picture_percent)
+    return case.figures.once(asked, lambda: solid_runs(series_of(case), percent, black))
+
+
+def _stray_place(case: Case, one: Stray) -> Place:
+    frames = frames_text(one.span.frames)
+    note = {
+        "inside a shot": f"{frames} of another picture inside a shot",
+        "between shots": f"{frames} of another shot at a cut",
+        "at black": f"{frames} of picture beside black or the end",
+    }[one.kind]
+    return case.places.place(one.span, value=float(one.span.frames), note=note)
+
+
+def _hit_place(case: Case, hit: Hit) -> Place:
+    area = None
+    if hit.across is not None and hit.down is not None:
+        left, top = (min(max(0.0, at - _OUTLINE / 2), 1 - _OUTLINE) for at in (hit.across, hit.down))
+        area = Area(left, top, _OUTLINE, _OUTLINE)
+    events = [event for event in case.measurement.events if event.frame == hit.frame]
+    error = ", and the decoder met an error here" if any("error" in event.kind for event in events) else ""
+    note = f"blocks that neither frame beside it has{error}"
+    return case.places.place(hit.span, value=round(hit.codes, 1), note=note, area=area)
+
+
+def _colour(run: SolidRun) -> str:
+    luma, blue, red = run.colour
+    return f"one colour (Y {luma}, Cb {blue}, Cr {red} in 8 bits), {number(100 * run.share)} % of the picture"
+
+
+def _times(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
+
+
+def _look(sentence: str, places: Sequence[Place]) -> Fix:
+    return look(sentence.format(at=first_of(places), note=places[0].note), SUBJECT)
+
+
+JUDGES: dict[str, Judge] = {
+    "frames.repeats": repeats,
+    "frames.drops": drops,
+    "frames.strays": strays,
+    "frames.hits": hits,
+    "frames.solid": solid,
+}
