@@ -1,8 +1,8 @@
 """Where the programme may begin and end: candidates for SOM and for the frame after the last.
 
-What a head shows is not asked here (qc.programme.leader reads it once it is known): a head is known by the
-timecode that the outlet states for SOM, or by its stated length, or else as leading black. A tail is trailing black; anything after black
-that only the TRT can tell from the programme (textless elements, a slate) is a candidate too.
+What a head shows is not asked here (qc.programme.leader reads it once it is known): a head is known by the timecode
+that the outlet states for SOM, or by its stated length, or else as leading black. A tail is trailing black; anything
+after black that only the TRT can tell from the programme (textless elements, a slate) is a candidate too.
 Costs are on the scale of qc.programme.likeness.
 """
 

@@ -131,7 +131,13 @@ def test_a_must_without_a_measurement_never_passes() -> None:
 def test_every_verdict_carries_the_cautions() -> None:
     """What it does not say: law, flashing, captions, the station's own word."""
     text = " ".join(judge(measurement([Part(300)]), loaded(structure=SINGLE)).cautions)
-    for words in ("not a statement about any law", "Flashing is screened only", "not a certified test", "Captions", "station's specification"):
+    for words in (
+        "not a statement about any law",
+        "Flashing is screened only",
+        "not a certified test",
+        "Captions",
+        "station's specification",
+    ):
         assert words in text
 
 

@@ -33,10 +33,14 @@ WORDS = [
     (SheetAgreement(tolerance="0 frames"), "to the frame"),
     (SheetAgreement(tolerance="10 frames"), "within 10 frames"),
     (SheetAgreement(tolerance="1 s"), "within 1 s"),
-    (LevelsRange(luma_min=-5.0, luma_max=105, rgb_min=-5, rgb_max=105, area_percent=1.0),
-     "luma and RGB -5 to 105 %, at most 1 % of the picture outside"),
-    (LevelsRange(luma_min=0, luma_max=103, rgb_max=105, area_percent=0.5),
-     "luma 0 to 103 %, RGB at most 105 %, at most 0.5 % of the picture outside"),
+    (
+        LevelsRange(luma_min=-5.0, luma_max=105, rgb_min=-5, rgb_max=105, area_percent=1.0),
+        "luma and RGB -5 to 105 %, at most 1 % of the picture outside",
+    ),
+    (
+        LevelsRange(luma_min=0, luma_max=103, rgb_max=105, area_percent=0.5),
+        "luma 0 to 103 %, RGB at most 105 %, at most 0.5 % of the picture outside",
+    ),
     (LevelsRange(luma_min=-1, area_percent=1), "luma at least -1 %, at most 1 % of the picture outside"),
     (LevelsScaling(), "black and white at their nominal levels"),
     (LevelsClipping(area_percent=5, seconds=2), "at most 5 % of the picture at one code for 2 s"),
