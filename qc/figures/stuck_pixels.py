@@ -13,8 +13,6 @@ from qc.meters.picture.geometry_series import SPREAD
 _LEAST_SEEN, _LEAST_SHARE = 6, 0.15
 #: Share of the looks in which it deviates to the same side, unless it stands at one value.
 _SAME_SIDE = 0.9
-#: What lies round it changes by this spread at least (codes of 8 bits): a star or a lamp stays on its own ground.
-_GROUND = 2.0
 
 
 @dataclass(frozen=True)
@@ -75,7 +73,6 @@ def stuck_pixels(series: Mapping[str, np.ndarray], least_pictures: int = 3) -> l
         & (seen >= _LEAST_SEEN)
         & (seen >= _LEAST_SHARE * could)
         & (one_side | (level[:, 2] <= SPREAD))
-        & (level[:, 3] >= _GROUND)
     )
     found = []
     for at in np.flatnonzero(real):

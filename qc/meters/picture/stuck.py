@@ -38,8 +38,8 @@ class StuckPixelMeter:
                    pictures in which it was seen (at most 8 are told apart); of those, the ones in which it was seen
                    nearly always; looks in these pictures; pixels it covers; looks in which it was brighter than its
                    neighbours
-    stuck.level    (places, 4) float32, codes of 8 bits, where it was seen: mean difference from its neighbours, its own
-                   mean value and the spread of it, the spread of the neighbours' median
+    stuck.level    (places, 3) float32, codes of 8 bits, where it was seen: mean difference from its neighbours, its own
+                   mean value and the spread of it
     """
 
     def __init__(self, kind: PictureKind) -> None:
@@ -70,15 +70,16 @@ class StuckPixelMeter:
         raster = planes.width, planes.height
         if min(raster) < 4 * NEAR or (self._raster not in (None, raster)):
             return  # a place means something in one raster only: the first
-        small = cv2.resize(planes.eighth, (_ACROSS, _DOWN), interpolation=cv2.INTER_AREA).astype(np.float64)
+        small = planes.eighth.astype(np.float32)
         black, white = nominal_range(planes.bits, planes.full_range)
-        if not DARKEST <= (small.mean() - black) / (white - black) <= BRIGHTEST:
+        if not DARKEST <= (float(small.mean()) - black) / (white - black) <= BRIGHTEST:
             return
+        picture = self._pictures.number(cv2.resize(small, (_ACROSS, _DOWN), interpolation=cv2.INTER_AREA))
         self._raster = raster
         luma = planes.luma
         if luma.dtype != np.uint8:
             luma = cv2.convertScaleAbs(luma, alpha=2.0 ** (8 - planes.bits))
-        look = Look(luma, self._frames, self._pictures.number(small))
+        look = Look(luma, small * 2.0 ** (8 - planes.bits), self._frames, picture)
         self._looks.append(self._frames)
         self._watched.look_again(look)
         self._watched.add(look, candidates(look))

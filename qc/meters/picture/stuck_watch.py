@@ -25,13 +25,19 @@ LARGEST = 9
 MOST_WATCHED, MOST_TOLD = 1024, 256
 #: Pictures that are told apart for a place, and the share of looks within one in which it has to be seen.
 PICTURES, NEARLY_ALWAYS = 8, 0.9
+#: What lies round a place must differ by this many codes in so many of its nine cells from picture to picture: a lamp
+#: in the set, or a star, stands on its own ground whatever moves elsewhere or passes by.
+OTHER_GROUND, OTHER_CELLS = 2.0, 7
 
 
 class Look:
-    """One picture in codes of 8 bits: itself, its medians, the difference; its frame and the number of its kind."""
+    """One picture in codes of 8 bits: itself, its medians, the difference; its frame and the number of its kind.
 
-    def __init__(self, luma: np.ndarray, frame: int, picture: int) -> None:
-        self.luma, self.frame, self.picture = luma, frame, picture
+    small  averages of 8 x 8 in codes of 8 bits, float32
+    """
+
+    def __init__(self, luma: np.ndarray, small: np.ndarray, frame: int, picture: int) -> None:
+        self.luma, self.small, self.frame, self.picture = luma, small, frame, picture
         self.median = cv2.medianBlur(luma, 5)
         self.apart = cv2.absdiff(luma, self.median)
 
@@ -39,6 +45,14 @@ class Look:
     def _framed(self) -> np.ndarray:
         """The differences with a border of nothing."""
         return cv2.copyMakeBorder(self.apart, NEAR, NEAR, NEAR, NEAR, cv2.BORDER_CONSTANT, value=0)
+
+    def ground(self, places: np.ndarray) -> np.ndarray:
+        """(places, 9) what each (column, row) stands on: the averages round it."""
+        step = np.array([-1, 0, 1])
+        last_row, last_column = (size - 1 for size in self.small.shape)
+        rows = (places[:, 1, None] // 8 + step).clip(0, last_row)
+        columns = (places[:, 0, None] // 8 + step).clip(0, last_column)
+        return self.small[rows[:, :, None], columns[:, None, :]].reshape(-1, 9)
 
     def around(self, places: np.ndarray) -> Around:
         """Differences round each (column, row)."""
@@ -72,9 +86,10 @@ class Watched:
         self._frames = np.empty((0, 3), np.int64)  # first, last, best
         self._counts = np.empty((0, 4), np.int64)  # seen, could be seen, pixels, seen brighter than its neighbours
         self._best = np.empty(0)  # largest difference
-        self._sums = np.empty((0, 5))  # of difference, value, value squared, median, median squared
+        self._sums = np.empty((0, 3))  # of difference, value, value squared
         self._ids = np.empty((0, PICTURES), np.int64)  # numbers of pictures, -1 for none
         self._in = np.empty((0, PICTURES, 2), np.int64)  # seen, could be seen, in each of them
+        self._ground = np.empty((0, PICTURES, 9), np.float32)  # what it stands on in each of them
 
     def look_again(self, look: Look) -> None:
         """What of the places can be seen now, and what is."""
@@ -82,7 +97,7 @@ class Watched:
             return
         around = look.around(self._places)
         columns, rows = self._places.T
-        usual, value, spread, _ = self._means().T
+        usual, value, spread = self._means().T
         expected = np.where(spread <= SPREAD, np.abs(value - look.median[rows, columns]), np.abs(usual))
         visible = (expected >= 1.5 * STANDS_OUT) & (around.beside * DOMINANT <= expected)
         self._note(np.arange(len(self._places)), around.alone, around.alone | visible, around.sizes, look)
@@ -102,9 +117,10 @@ class Watched:
         self._frames = np.concatenate([self._frames, np.full((count, 3), look.frame)])
         self._counts = np.concatenate([self._counts, np.zeros((count, 4), np.int64)])
         self._best = np.concatenate([self._best, np.zeros(count)])
-        self._sums = np.concatenate([self._sums, np.zeros((count, 5))])
+        self._sums = np.concatenate([self._sums, np.zeros((count, 3))])
         self._ids = np.concatenate([self._ids, np.full((count, PICTURES), -1)])
         self._in = np.concatenate([self._in, np.zeros((count, PICTURES, 2), np.int64)])
+        self._ground = np.concatenate([self._ground, np.zeros((count, PICTURES, 9), np.float32)])
         yes = np.ones(count, bool)
         self._note(np.arange(first, first + count), yes, yes, look.around(places).sizes, look)
 
@@ -126,10 +142,10 @@ class Watched:
         }
 
     def _means(self) -> np.ndarray:
-        """(places, 4) where it was seen: mean difference, mean value, spread of the value, spread of the median."""
+        """(places, 3) where it was seen: mean difference, mean value and its spread."""
         mean = self._sums / np.maximum(self._counts[:, :1], 1)
-        spread = np.sqrt(np.maximum(mean[:, 2::2] - mean[:, 1::2] ** 2, 0))
-        return np.stack([mean[:, 0], mean[:, 1], spread[:, 0], spread[:, 1]], axis=1)
+        spread = np.sqrt(np.maximum(mean[:, 2] - mean[:, 1] ** 2, 0))
+        return np.stack([mean[:, 0], mean[:, 1], spread], axis=1)
 
     def _note(self, at: np.ndarray, seen: np.ndarray, could: np.ndarray, sizes: np.ndarray, look: Look) -> None:
         """Keep one look at the places ``at``, all (n,)."""
@@ -141,24 +157,31 @@ class Watched:
         difference = value - median
         self._frames[hit, 1] = look.frame
         self._counts[hit, 3] += difference > 0
-        self._sums[hit] += np.stack([difference, value, value**2, median, median**2], axis=1)
+        self._sums[hit] += np.stack([difference, value, value**2], axis=1)
         better = np.abs(difference) > self._best[hit]
         best = hit[better]
         self._best[best] = np.abs(difference)[better]
         self._frames[best, 2] = look.frame
         self._counts[best, 2] = sizes[seen][better]
-        slot = self._slot(at, look.picture, seen)
+        ground = look.ground(self._places[at])
+        slot, new = self._slot(at, look.picture, ground, seen)
         kept = slot >= 0
-        self._ids[at[kept], slot[kept]] = look.picture
+        self._ids[at[new], slot[new]] = look.picture
+        self._ground[at[new], slot[new]] = ground[new]
         self._in[at[kept], slot[kept], 0] += seen[kept]
         self._in[at[kept], slot[kept], 1] += could[kept]
 
-    def _slot(self, at: np.ndarray, picture: int, seen: np.ndarray) -> np.ndarray:
-        """Where each place keeps this picture: its own slot, a free one if it is seen there, else -1."""
+    def _slot(
+        self, at: np.ndarray, picture: int, ground: np.ndarray, seen: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Where each place keeps this picture: the slot of the same picture, or of one in which it stands on the same
+        ground, else a free one if it is seen there, else -1; and whether the slot is a new one."""
         ids = self._ids[at]
-        own, free = ids == picture, (ids < 0) & seen[:, None]
-        slot = np.where(own.any(axis=1), own.argmax(axis=1), free.argmax(axis=1))
-        return np.where(own.any(axis=1) | free.any(axis=1), slot, -1)
+        other = (np.abs(self._ground[at] - ground[:, None]) >= OTHER_GROUND).sum(axis=2)
+        known = (ids == picture) | ((ids >= 0) & (other < OTHER_CELLS))
+        free = (ids < 0) & seen[:, None] & ~known.any(axis=1)[:, None]
+        slot = np.where(known.any(axis=1), known.argmax(axis=1), free.argmax(axis=1))
+        return np.where(known.any(axis=1) | free.any(axis=1), slot, -1), free.any(axis=1)
 
     def _make_room(self, count: int) -> None:
         most = MOST_WATCHED - count
@@ -168,7 +191,7 @@ class Watched:
         share = self._counts[:, 0] / np.maximum(self._counts[:, 1], 1)
         worth = np.where((different >= 2) & (share >= 0.1), different, 0)
         kept = np.sort(np.lexsort((-self._frames[:, 1], -worth))[:most])
-        for name in ("_places", "_frames", "_counts", "_best", "_sums", "_ids", "_in"):
+        for name in ("_places", "_frames", "_counts", "_best", "_sums", "_ids", "_in", "_ground"):
             setattr(self, name, getattr(self, name)[kept])
 
 
