@@ -104,15 +104,17 @@ def test_illegal_red_with_legal_luma() -> None:
     assert reach == pytest.approx(178.7, abs=0.5)
 
 
-@pytest.mark.parametrize(("left", "top"), [(0, 0), (240, 100)])
-def test_the_area_is_boxed(left: int, top: int) -> None:
-    """The outline encloses the patch and little else; a smaller patch elsewhere does not stretch it."""
-    made = picture(GREY, patch=((81, 90, 240), (left, top, 60, 60)))
-    luma = made.luma
-    luma[170:176, 150:166] = 255
+@pytest.mark.parametrize("interlaced", [False, True])
+@pytest.mark.parametrize("size", [(320, 180), (1280, 720), (90, 50)])
+@pytest.mark.parametrize("area", [(0.0, 0.0, 0.2, 0.3), (0.75, 0.55, 0.2, 0.3), (0.1, 0.1, 0.8, 0.75)])
+def test_the_area_is_boxed(area: tuple[float, ...], size: tuple[int, int], interlaced: bool) -> None:
+    """The outline encloses the patch and little else, small or large; a smaller patch elsewhere does not stretch it."""
+    left, top, wide, high = (2 * round(part * size[place % 2] / 2) for place, part in enumerate(area))
+    made = picture(GREY, size, patch=((81, 90, 240), (left, top, wide, high)), interlaced=interlaced)
+    made.luma[-6:-3, size[0] // 2 : size[0] // 2 + 12] = 255
     box = measured([made])["levels.box"][0, LADDER.index(("R", 105))].astype(float) / 255
-    wanted = np.array([left / 320, top / 180, (left + 60) / 320, (top + 60) / 180])
-    assert np.abs(box - wanted).max() < 0.035
+    wanted = np.array([left / size[0], top / size[1], (left + wide) / size[0], (top + high) / size[1]])
+    assert np.abs(box - wanted).max() < 0.045
 
 
 @pytest.mark.parametrize("sampling", ["4:4:4", "4:2:2", "4:2:0", "4:0:0"])

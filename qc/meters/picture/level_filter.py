@@ -22,8 +22,8 @@ from numpy.lib.stride_tricks import sliding_window_view
 from qc.meters.picture.level_ladder import Matrix
 from qc.meters.picture.planes import Planes
 
-#: A tile is 4 x 4 pixels: two rows of each field, two samples of 4:2:2 chroma across.
-TILE = 4
+#: A tile is 4 x 8 pixels: four rows of each field, two samples of 4:2:2 chroma across.
+TILE_WIDE, TILE_HIGH = 4, 8
 _ACROSS = np.array([1, 2, 3, 4, 3, 2, 1], np.float32)
 _DOWN = np.array([1, 2, 1], np.float32)
 _SUM = 64  # of both, for luma and for chroma of its size
@@ -116,7 +116,7 @@ class Filtered:
     def tiles(
         self, columns: np.ndarray, rows: np.ndarray, components: str
     ) -> Iterator[tuple[slice, dict[str, np.ndarray]]]:
-        """Runs of the given tiles: which, and (tiles, 16) float32 of each component in steps, row by row."""
+        """Runs of the given tiles: which, and (tiles, pixels) float32 of each component in steps, row by row."""
         interlaced = self._planes.interlaced and self._planes.height > 1
         for first in range(0, len(rows), _TILES):
             run = slice(first, first + _TILES)
@@ -190,7 +190,7 @@ def _gather(plane: np.ndarray, x: np.ndarray, y: np.ndarray, across: int, down: 
     """(tiles, window) float32: what the filter reaches from each tile, row by row."""
     rows, columns = _reach(across, down, interlaced)
     high, wide = rows[1] - rows[0], columns[1] - columns[0]
-    row, column = TILE // down * y + rows[0], TILE // across * x + columns[0]
+    row, column = TILE_HIGH // down * y + rows[0], TILE_WIDE // across * x + columns[0]
     found = np.empty((len(x), high, wide), plane.dtype)
     inside = (row >= 0) & (column >= 0) & (row + high <= plane.shape[0]) & (column + wide <= plane.shape[1])
     if inside.any():
@@ -215,13 +215,13 @@ def _on_the_picture(row: np.ndarray, height: int, interlaced: bool) -> np.ndarra
 def _reach(across: int, down: int, interlaced: bool) -> tuple[tuple[int, int], tuple[int, int]]:
     """First and end row and column of the window, from the tile's own first sample."""
     step = 2 if interlaced else 1
-    rows = (-step, TILE + step) if down == 1 else (-step, TILE // 2 + step)
-    return rows, (-3, TILE + 3) if across == 1 else (-2, 4)
+    rows = -step, TILE_HIGH // down + step
+    return rows, (-3, TILE_WIDE + 3) if across == 1 else (-2, TILE_WIDE // 2 + 2)
 
 
 @cache
 def luma_weights(interlaced: bool) -> np.ndarray:
-    """(window, 16): the filter of each pixel of a tile over the window that it reaches."""
+    """(window, pixels): the filter of each pixel of a tile over the window that it reaches."""
     return _weights(_down(interlaced), _across())
 
 
@@ -231,28 +231,28 @@ def chroma_weights(sampling: Sampling, interlaced: bool) -> np.ndarray:
     down, across = _down(interlaced), _across()
     if sampling.down == 2:
         (first, end), _ = _reach(sampling.across, 2, interlaced)
-        pixels = np.arange(-2 if interlaced else -1, TILE + (2 if interlaced else 1))
+        pixels = np.arange(-2 if interlaced else -1, TILE_HIGH + (2 if interlaced else 1))
         line = 2 * (pixels // 4) + pixels % 2 if interlaced else pixels // 2
         down = down @ (line[:, None] == np.arange(first, end))
     if sampling.across == 2:
-        pixels, samples = np.arange(-3, TILE + 3), 2 * np.arange(-2, 4)
+        pixels, samples = np.arange(-3, TILE_WIDE + 3), 2 * np.arange(-2, TILE_WIDE // 2 + 2)
         across = across @ np.maximum(0, 2 - np.abs(pixels[:, None] - samples))  # twice: 2 and 0, or 1 and 1
     return _weights(down, across)
 
 
 def _down(interlaced: bool) -> np.ndarray:
-    """(4, rows of the window)"""
+    """(rows, rows of the window)"""
     step = 2 if interlaced else 1
-    down = np.zeros((TILE, TILE + 2 * step), np.float32)
-    for row in range(TILE):
+    down = np.zeros((TILE_HIGH, TILE_HIGH + 2 * step), np.float32)
+    for row in range(TILE_HIGH):
         down[row, [row, row + step, row + 2 * step]] = _DOWN
     return down
 
 
 def _across() -> np.ndarray:
-    """(4, columns of the window)"""
-    across = np.zeros((TILE, TILE + 6), np.float32)
-    for column in range(TILE):
+    """(columns, columns of the window)"""
+    across = np.zeros((TILE_WIDE, TILE_WIDE + 6), np.float32)
+    for column in range(TILE_WIDE):
         across[column, column : column + 7] = _ACROSS
     return across
 

@@ -1,8 +1,8 @@
 """Which tiles of a picture may lie outside a limit behind the filter, found at a tenth of the filter's cost.
 
 Never one too few. The filtered value of a pixel is a mean of pixels with weights that add up to 1. Of these weights at
-least 10/16 across and 3/4 down fall on the pixel's own tile of 4 x 4, whichever of its pixels it is (across: 4+3+2+1
-of 16 at the worst; down: 2+1 of 4, of an interlaced picture too, as the tile has two rows of each field), and the rest
+least 10/16 across and 3/4 down fall on the pixel's own tile of 4 x 8, whichever of its pixels it is (across: 4+3+2+1
+of 16 at the worst; down: 2+1 of 4, of an interlaced picture too, as the tile has four rows of each field), and the rest
 on the eight tiles round it. With ``own`` the highest value that any pixel of the tile can have and ``round`` the
 highest of the tile and those eight, it is therefore at most
 
@@ -22,7 +22,7 @@ import cv2
 import numpy as np
 from numpy.typing import DTypeLike
 
-from qc.meters.picture.level_filter import TILE, Sampling, Scale, usual
+from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE, Sampling, Scale, usual
 from qc.meters.picture.level_ladder import FLOOR, Matrix
 from qc.meters.picture.planes import Planes
 
@@ -31,7 +31,7 @@ _PARTS = 16
 _ROUNDED = 3
 _ROUND = 17 / 32
 _BESIDE = np.ones((3, 3), np.uint8)
-_PIXELS = TILE * TILE
+_PIXELS = TILE_WIDE * TILE_HIGH
 
 Side = tuple[str, bool]  # component, and whether its high side is meant
 
@@ -109,8 +109,8 @@ class LevelScreen:
 
         Of chroma that is halved across with the first sample of the next tile.
         """
-        columns, rows = -(-planes.width // TILE), -(-planes.height // TILE)
-        across, down = TILE // sampling.across, TILE // sampling.down
+        columns, rows = -(-planes.width // TILE_WIDE), -(-planes.height // TILE_HIGH)
+        across, down = TILE_WIDE // sampling.across, TILE_HIGH // sampling.down
         more = rows * down - plane.shape[0], columns * across - plane.shape[1]
         if more != (0, 0):  # an odd raster: its last row and column once more
             plane = plane[: rows * down, : columns * across]
@@ -140,4 +140,5 @@ class LevelScreen:
 
 
 def _beyond(level: np.ndarray, limit: int, high: bool) -> np.ndarray:
+    """(columns, rows) bool: where a level may be beyond a limit."""
     return level > limit * _PARTS - _ROUNDED if high else level < limit * _PARTS + _ROUNDED

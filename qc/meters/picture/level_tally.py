@@ -5,7 +5,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from qc.meters.picture.level_filter import TILE
+from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE
 from qc.meters.picture.level_ladder import LADDER, SIDES, limit_step, percent_of, rows_of_side
 from qc.meters.picture.level_screen import Side
 from qc.meters.picture.planes import Planes
@@ -32,33 +32,35 @@ class LevelTally:
     def __init__(self, planes: Planes) -> None:
         self._width, self._height = planes.width, planes.height
         self.counts = np.zeros(len(LADDER), np.int64)
-        self._cells = np.zeros((len(LADDER), _DOWN, _ACROSS))
+        self._down, self._across = min(_DOWN, self._height), min(_ACROSS, self._width)
+        self._cells = np.zeros((len(LADDER), self._down, self._across))
         self._values: dict[Side, list[np.ndarray]] = {}
 
     def add_rows(self, rows: np.ndarray, levels: dict[str, np.ndarray], sides: dict[Side, np.ndarray]) -> None:
         """``levels`` (rows, w) of each component in steps."""
-        cell = int(rows[len(rows) // 2]) * _DOWN // self._height
-        starts = np.arange(_ACROSS) * self._width // _ACROSS
+        cells = rows * self._down // self._height
+        starts = -(-np.arange(self._across) * self._width // self._across)
         for side in sides:
             for place, beyond in self._beyond(side, levels[side[0]]):
-                columns = beyond.sum(axis=0, dtype=np.int64)
-                self.counts[place] += columns.sum()
-                wide = np.concatenate([[0], np.cumsum(columns)])
-                self._cells[place, cell] += np.diff(wide[np.append(starts, self._width)])
+                each = np.add.reduceat(beyond, starts, axis=1, dtype=np.int64)
+                self.counts[place] += each.sum()
+                np.add.at(self._cells[place], cells, each)
 
     def add_tiles(
         self, columns: np.ndarray, rows: np.ndarray, levels: dict[str, np.ndarray], sides: dict[Side, np.ndarray]
     ) -> None:
-        """``levels`` (tiles, 16) of each component in steps."""
-        x = TILE * columns[:, None] + np.arange(TILE**2) % TILE
-        y = TILE * rows[:, None] + np.arange(TILE**2) // TILE
+        """``levels`` (tiles, pixels) of each component in steps."""
+        x = TILE_WIDE * columns[:, None] + np.arange(TILE_WIDE * TILE_HIGH) % TILE_WIDE
+        y = TILE_HIGH * rows[:, None] + np.arange(TILE_WIDE * TILE_HIGH) // TILE_WIDE
         real = (x < self._width) & (y < self._height)  # an odd raster ends within its last tiles
-        cells = (TILE * rows * _DOWN // self._height) * _ACROSS + TILE * columns * _ACROSS // self._width
+        cells = (y * self._down // self._height) * self._across + x * self._across // self._width
         for side in sides:
             for place, beyond in self._beyond(side, levels[side[0]], real):
-                each = beyond.sum(axis=1)
-                self.counts[place] += each.sum()
-                self._cells[place] += np.bincount(cells, each, _DOWN * _ACROSS).reshape(_DOWN, _ACROSS)
+                own = cells[beyond]
+                self.counts[place] += len(own)
+                self._cells[place] += np.bincount(own, minlength=self._cells[place].size).reshape(
+                    self._cells[place].shape
+                )
 
     def _beyond(self, side: Side, level: np.ndarray, real: np.ndarray | None = None) -> list[tuple[int, np.ndarray]]:
         """Which pixels are beyond each level of a side, until there are none."""
@@ -89,7 +91,7 @@ class LevelTally:
 
     def boxes(self) -> np.ndarray:
         """(levels, 4) uint8: the largest area beyond each level, left, top, right, bottom in 1/255 of the picture."""
-        pixels = self._width * self._height / (_ACROSS * _DOWN)
+        pixels = self._width * self._height / (self._across * self._down)
         return np.array([_box(cells / pixels) for cells in self._cells], np.uint8)
 
 
@@ -101,9 +103,10 @@ def _box(cells: np.ndarray) -> tuple[int, int, int, int]:
     count, labels, stats, _ = cv2.connectedComponentsWithStats(full, connectivity=8)
     largest = 1 + int(np.argmax([cells[labels == label].sum() for label in range(1, count)]))
     left, top, width, height = (int(value) for value in stats[largest][:4])
+    down, across = cells.shape
     return (
-        left * 255 // _ACROSS,
-        top * 255 // _DOWN,
-        -(-(left + width) * 255 // _ACROSS),
-        -(-(top + height) * 255 // _DOWN),
+        left * 255 // across,
+        top * 255 // down,
+        -(-(left + width) * 255 // across),
+        -(-(top + height) * 255 // down),
     )

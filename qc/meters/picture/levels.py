@@ -19,7 +19,7 @@ import cv2
 import numpy as np
 
 from qc.meters.picture.bank import PictureKind
-from qc.meters.picture.level_filter import TILE, Filtered
+from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE, Filtered
 from qc.meters.picture.level_ladder import (
     BETWEEN,
     CARRIED,
@@ -163,7 +163,7 @@ class LevelsMeter:
         counts = np.array([suspects.counts.get(side, 0) for side in SIDES])
         before = self._tested
         if carry and before is not None and self._last is not None and self._last.state in (TESTED, CARRIED):
-            little = FLOOR * planes.width * planes.height / TILE**2
+            little = FLOOR * planes.width * planes.height / (TILE_WIDE * TILE_HIGH)
             if frame - before.frame < TEST_EVERY and _alike(before.counts, counts, little):
                 return replace(before, state=CARRIED, frame=frame)
         return self._test(planes, suspects, counts, frame)
