@@ -37,8 +37,11 @@ SPREAD, BEYOND, LEAST_SPREAD = 0.12, 4.0, 0.02
 TELLS = 1.12
 #: How near the long step has to come to what two steps change (as logarithms), and two steps over it to three.
 FITS, FITS_AROUND = (0.75, 1.35), (0.5, 1.7)
-#: Where it moves most it has to be long as well, to this part.
+#: Where it moves most, and over a quarter of the picture, it has to be long as well, to this part: a clock in the
+#: picture makes a long step of its own each second.
 BUSY_TOO = 0.5
+#: Change of the lively cell, codes: a quarter of the picture moves.
+LIVELY = 1.0
 #: Mean change, codes, under which nothing is told.
 LEAST = 0.4
 
@@ -78,7 +81,7 @@ def repeated_frames(series: FrameSeries, found: Signs, cadences: list[Cadence]) 
 def dropped_frames(series: FrameSeries, cadences: list[Cadence]) -> list[int]:
     """Frames before which one is missing, in order. Not within a cadence: steps are uneven there."""
     one, two, three = (series[f"motion.{name}"].astype(np.float64) for name in ("mean", "two", "three"))
-    busiest, frames = series["motion.busiest"].astype(np.float64), series.frames
+    frames = series.frames
     if frames < 2 * _BESIDE + 1:
         return []
     before = list(range(-_BESIDE, 0))
@@ -94,7 +97,7 @@ def dropped_frames(series: FrameSeries, cadences: list[Cadence]) -> list[int]:
         over_two = np.stack([np.log(np.maximum(_at(two, step), 1e-6)) - usual_two for step in (0, 1)])
         fit = own / longer
         fits_around = over_two / longest
-        busy = np.log(busiest) - np.log((_at(busiest, -1) + _at(busiest, 1)) / 2)
+        busy, lively = (_longer(series[f"motion.{name}"].astype(np.float64)) for name in ("busiest", "lively"))
         good = (
             (one >= LEAST)
             & (longer >= np.log(TELLS))
@@ -103,13 +106,19 @@ def dropped_frames(series: FrameSeries, cadences: list[Cadence]) -> list[int]:
             & (fit >= FITS[0])
             & (fit <= FITS[1])
             & ((fits_around >= FITS_AROUND[0]) & (fits_around <= FITS_AROUND[1])).all(axis=0)
-            & (busy >= BUSY_TOO * own)
+            & (np.minimum(busy, lively) >= BUSY_TOO * own)
+            & (series["motion.lively"] >= LIVELY)
             & np.isfinite(steps).all(axis=0)
         )
     good[:_BESIDE] = good[-_BESIDE:] = False
     for cadence in cadences:
         good[max(0, cadence.span.first - _BESIDE) : cadence.span.end + _BESIDE] = False
     return [int(frame) for frame in np.flatnonzero(good)]
+
+
+def _longer(values: np.ndarray) -> np.ndarray:
+    """Logarithm of each step against the two beside it."""
+    return np.asarray(np.log(values) - np.log((_at(values, -1) + _at(values, 1)) / 2))
 
 
 def _usual(values: np.ndarray, steps: tuple[int, ...]) -> np.ndarray:

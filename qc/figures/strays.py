@@ -1,8 +1,9 @@
 """Stray frames: shots too short to be meant, left over at a cut or put into a shot by mistake.
 
-A shot is short when its structure has nothing in common with what stands before and after it, while the picture is
-calm on both sides. So these are none: a photo flash or a lightning (structure stays), a whip pan or a crash zoom
-(one change follows another), a montage (the shots beside it are short, too).
+A shot is short when its structure has nothing in common with what stands before and after it (or most of a soft
+picture changes at once, up here and down there), while the picture is calm on both sides. So these are none: a
+photo flash or a lightning (structure stays), a whip pan or a crash zoom (one change follows another), a montage
+(the shots beside it are short, too).
 """
 
 from __future__ import annotations
@@ -55,19 +56,20 @@ def stray_shots(series: FrameSeries, shortest: int, black: np.ndarray) -> list[S
 
 def _of_length(series: FrameSeries, length: int, black: np.ndarray) -> list[Stray]:
     """Shots of exactly so many frames that begin at each frame."""
-    cuts, mean, frames = series.cuts, series.known("motion.mean", 0.0), series.frames
-    alike = series.known("motion.like1", 1.0)
+    hard, mean, frames = series.cuts, series.known("motion.mean", 0.0), series.frames
+    cuts, alike = hard | series.swaps, series.known("motion.like1", 1.0)
     begins, ends = cuts.copy(), shifted(cuts, length, False)
+    clear = hard & shifted(hard, length, False)
     change = np.minimum(mean, shifted(mean, length, np.inf))
     if frames:  # the file's first and last frames are shots that nothing stands beside
-        begins[0] = True
-        ends[-length if length <= frames else 0] = True
+        last = -length if length <= frames else 0
+        begins[0] = clear[0] = ends[last] = clear[last] = True
         change[0] = mean[length] if length < frames else 0.0
     calm = np.ones(frames, bool)
     for step in range(1, CALM_FRAMES + 1):
         for place in (-step, length + step):
             small = shifted(mean, place, 0.0) <= SMALL_PART * change
-            calm &= small | (shifted(alike, place, 1.0) >= ALIKE)
+            calm &= small | (clear & (shifted(alike, place, 1.0) >= ALIKE))
     whole = np.ones(frames, bool)
     for step in range(1, length):
         whole &= (shifted(alike, step, 1.0) >= ALIKE) & ~shifted(cuts, step, False)
@@ -90,11 +92,15 @@ def _kind(series: FrameSeries, first: int, length: int, black: np.ndarray) -> st
 
 
 def _flash(series: FrameSeries, first: int, length: int) -> bool:
-    """Burnt out to white and brighter everywhere than what stands around it: a flash that left no structure."""
+    """Brighter everywhere than what stands around it, and burnt out to white, or with no other structure than that:
+    a flash."""
     end = first + length
     if first == 0 or end >= series.frames:
         return False
     grid = series.series["motion.grid"]
     around = np.maximum(grid[first - 1], grid[end]).astype(np.int16)
     own = grid[first:end].astype(np.int16).max(axis=0)
-    return bool((own >= BURNT_OUT).mean() >= BURNT_SHARE and (own >= around - 3).mean() >= 0.97)
+    if (own >= around - 3).mean() < 0.97:
+        return False
+    hard = bool(series.cuts[first] and series.cuts[end])
+    return bool((own >= BURNT_OUT).mean() >= BURNT_SHARE) or not hard

@@ -27,6 +27,8 @@ ROW_PAIRS = 63
 ACROSS, DOWN = 16, 9
 #: The quiet cell: so many of 144 are quieter. What changes there is noise, unless the whole picture moves.
 QUIET = 28
+#: The lively cell: a quarter of them change more.
+LIVELY = 108
 #: How far back a drift is looked for, in frames.
 FAR = 12
 #: Box, in pixels of the tiny plane, whose average is taken off to leave the structure.
@@ -35,7 +37,7 @@ BOX = 9
 FAINT = 0.25
 
 _NAMES = (
-    *("mean", "busiest", "quiet", "two", "three", "twelve", "course"),
+    *("mean", "busiest", "lively", "quiet", "two", "three", "twelve", "course"),
     *("top", "top_busiest", "top_quiet", "bottom", "bottom_busiest", "bottom_quiet", "equal", "within"),
     *("like1", "like2", "like3", "like4", "structure", "luma"),
 )
@@ -59,7 +61,8 @@ class MotionMeter:
     """Series, each (frames,) float16 with NaN where there is nothing to compare with, unless said otherwise:
 
     motion.mean            difference to the frame before, mean magnitude on the small plane
-    motion.busiest, quiet  the same in cells of 16 x 9: the highest, and the one that a fifth of the cells are under
+    motion.busiest, lively, quiet  the same in cells of 16 x 9: the highest, the one that a quarter of the cells are
+                           over, and the one that a fifth of them are under
     motion.two, three, twelve   mean magnitude against the frame so many before
     motion.course          correlation of this change with the change before, -1 to 1: about 0 for what moves, near 1
                            for a blend or a fade, near -1 for what comes back
@@ -147,7 +150,8 @@ def _compare_rows(row: dict[str, float], view: _View, last: _View, unit: float) 
         if differs:
             differing += differs
             beyond += cv2.countNonZero(cv2.compare(apart, np.array([unit]), cv2.CMP_GT))
-            row[name], row[f"{name}_busiest"], row[f"{name}_quiet"] = _in_cells(apart, unit)
+            row[name], cells = _in_cells(apart, unit)
+            row[f"{name}_busiest"], row[f"{name}_quiet"] = float(cells[-1]), float(cells[QUIET])
     pixels = view.upper.size + view.lower.size
     row["equal"], row["within"] = 1 - differing / pixels, 1 - beyond / pixels
 
@@ -155,20 +159,21 @@ def _compare_rows(row: dict[str, float], view: _View, last: _View, unit: float) 
 def _compare_small(row: dict[str, float], view: _View, last: _View, unit: float) -> None:
     view.change = cv2.subtract(view.small, last.small, dtype=cv2.CV_32F)
     view.energy = float(np.vdot(view.change, view.change))
-    row["mean"], row["busiest"], row["quiet"] = _in_cells(cv2.absdiff(view.small, last.small), unit)
+    row["mean"], cells = _in_cells(cv2.absdiff(view.small, last.small), unit)
+    row["busiest"], row["lively"], row["quiet"] = (float(cells[at]) for at in (-1, LIVELY, QUIET))
     if last.change is not None and view.energy > 0 and last.energy > 0:
         row["course"] = float(np.vdot(view.change, last.change)) / (view.energy * last.energy) ** 0.5
 
 
-def _in_cells(apart: np.ndarray, unit: float) -> tuple[float, float, float]:
-    """Mean of a picture of differences, its highest cell, and its quiet one.
+def _in_cells(apart: np.ndarray, unit: float) -> tuple[float, np.ndarray]:
+    """Mean of a picture of differences, and its cells from the lowest to the highest.
 
     Cells of whole pixels are several times faster; what is left over at the right and at the bottom belongs to none.
     """
     height, width = apart.shape
     whole = apart[: height // DOWN * DOWN or height, : width // ACROSS * ACROSS or width].astype(np.float32)
-    cells = cv2.resize(whole, (ACROSS, DOWN), interpolation=cv2.INTER_AREA).ravel()
-    return cv2.mean(apart)[0] / unit, float(cells.max()) / unit, float(np.partition(cells, QUIET)[QUIET]) / unit
+    cells = cv2.resize(whole, (ACROSS, DOWN), interpolation=cv2.INTER_AREA).ravel() / unit
+    return cv2.mean(apart)[0] / unit, np.sort(cells)
 
 
 def _alike(one: _View, other: _View) -> float:
