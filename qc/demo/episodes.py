@@ -41,10 +41,13 @@ OUTLETS = (
 _FADE = (*(step / 9 for step in range(8, 0, -1)), 0, 0, 0, 0, *(step / 9 for step in range(1, 9)))
 
 #: Content of 205: in act 1, act 2 and act 3.
-_FADE_AT, _BLACK_AT, _LEFTOVER_AT = 500, 1400, 2500
+_FADE_AT, _BLACK_AT, _LEFTOVER_AT = 500, 1430, 2500
 
 #: The camera that shot 205 and 212 has a pixel that is always white.
 _HOT_PIXEL = (236, 47)
+_HOT_PIXEL_SEEN = Expected(
+    "stuck_pixels.programme", "picture", outcome="advisory", anywhere=True, says="column 236, row 47;"
+)
 
 
 def _shot(kind: str, scene: int, scenes: int = 1) -> Shot:
@@ -104,11 +107,8 @@ VERSIONS = (
     Version(
         205,
         "corvane-5-mini",
-        expected=(Expected("black.inside_acts", "acts", at=Content(_BLACK_AT), value=1),),
-        later=(
-            Noted("two frames of a shot that was left over", Content(_LEFTOVER_AT, 2)),
-            Noted("a hot pixel, column 236, row 47, in every picture"),
-        ),
+        expected=(Expected("black.inside_acts", "acts", at=Content(_BLACK_AT), value=1), _HOT_PIXEL_SEEN),
+        later=(Noted("two frames of a shot that was left over", Content(_LEFTOVER_AT, 2)),),
         innocent=(Noted("a fade of twenty frames through black", Content(_FADE_AT, len(_FADE))),),
         staging=Staging(
             dips=(Dip(_FADE_AT, _FADE), Dip(_BLACK_AT, (0.0,))),
@@ -119,7 +119,10 @@ VERSIONS = (
     Version(
         206,
         "hoshinami-net-mini",
-        later=(Noted("eleven flashes of a welding arc in 2.4 s", Content(_ARCS_AT, _ARCS_UNTIL - _ARCS_AT)),),
+        # Eleven flashes in 2.4 s, over 51 % of the screen.
+        expected=(
+            Expected("flashing.flashes", "flashes", at=Content(_ARCS_AT, _ARCS_UNTIL - _ARCS_AT), value=51, within=3),
+        ),
         innocent=(
             Noted("a photographer's flash", Content(_ONE_FLASH_AT, 2)),
             Noted("three flashes of the press in a second", Content(_THREE_FLASHES_AT, 22)),
@@ -136,10 +139,15 @@ VERSIONS = (
     Version(
         207,
         "kerrawind-mini",
-        later=(
-            Noted("corduroy over 62 % of the screen", _in(_CORDUROY)),
-            Noted("slates over 36 % of the screen before a camera that swings", _in(_SWINGING)),
-            Noted("a door in red of 109 %, over 7.5 % of the screen", _in(_RED_DOOR)),
+        # Stripes are looked for twice a second, and the roof only counts where it is seen to turn round.
+        expected=(
+            Expected("levels.range", "red, high", at=_in(_RED_DOOR), value=7.0, within=1.0, says="reaching 109 %"),
+            Expected(
+                "flashing.patterns", "stripes", at=_in(_CORDUROY), value=60, within=5, outcome="advisory", slack=13
+            ),
+            Expected(
+                "flashing.patterns", "stripes", at=_in(_SWINGING), value=35, within=3, outcome="advisory", slack=35
+            ),
         ),
         innocent=(
             Noted("the same slates, drifting in one direction", _in(_DRIFTING)),
@@ -150,8 +158,9 @@ VERSIONS = (
     Version(
         210,
         "corvane-5-mini",
+        # The lower field is the earlier one, flagged the other way round.
+        expected=(Expected("field_order.measured", "picture", value="bottom first"),),
         later=(
-            Noted("the lower field is the earlier one, flagged the other way round"),
             Noted("one frame twice", Content(_TWICE_AT)),
             Noted("every fifth frame twice, after a conversion from 25 frames a second", Content(*_CONVERTED)),
         ),
@@ -160,7 +169,7 @@ VERSIONS = (
     Version(
         212,
         "kerrawind-mini",
-        later=(Noted("a hot pixel, column 236, row 47, in every picture"),),
+        expected=(_HOT_PIXEL_SEEN,),
         innocent=(
             *(Noted("a garden at night: nearly black, nothing moves", _in(garden)) for garden in _GARDENS),
             Noted("the lamp flickers for two frames", Content(_FLICKER_AT, 2)),

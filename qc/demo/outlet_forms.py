@@ -26,7 +26,7 @@ MPEG2 = Codec(
     ".mxf",
     "yuv422p",
     {
-        "c:v": "mpeg2video", "profile:v": 0, "level:v": 2, "flags:v": "+ildct+ilme", "g": 12, "bf": 2,
+        "c:v": "mpeg2video", "profile:v": 0, "level:v": 2, "flags:v": "+ildct", "g": 12, "bf": 2,
         "b:v": "5M", "minrate": "5M", "maxrate": "5M", "bufsize": "2M", "dc": 10,
     },
 )  # fmt: skip

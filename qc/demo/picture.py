@@ -19,6 +19,9 @@ from qc.demo.staging import Staging
 from qc.media.letters import written
 from qc.timing.timecode import Clock
 
+#: Luma of letters and of the plate behind them. The title is near white and near black, as something in a programme
+#: is; the clock is soft: its digits change in every frame.
+_TITLE, _CLOCK = (225, 20), (110, 50)
 #: Frames of a usual scene: no act of any version begins or ends near a cut, which would leave a shot of a few frames.
 SCENE_FRAMES = 93
 
@@ -86,8 +89,8 @@ class Pictures:
             return self._dark
         source = self._source.get(content, content)
         planes = self._seen(source)
-        self._write(planes, f"BRLN {self._episode}", 0.08)
-        self._write(planes, self._labels.at(at - (content - source)).replace(".", ":"), 0.80)
+        self._write(planes, f"BRLN {self._episode}", 0.08, _TITLE)
+        self._write(planes, self._labels.at(at - (content - source)).replace(".", ":"), 0.80, _CLOCK)
         return _bytes(planes if level == 1 else _darkened(planes, level))
 
     def _seen(self, content: int) -> Planes:
@@ -127,13 +130,13 @@ class Pictures:
     def _blip(self, stretch: Stretch, step: int, at: int) -> bytes:
         return _bytes((self._raster.plane(180), self._raster.chroma(), self._raster.chroma()))
 
-    def _write(self, planes: Planes, text: str, down: float) -> None:
+    def _write(self, planes: Planes, text: str, down: float, ink_and_plate: tuple[int, int]) -> None:
         """Light text on a dark plate without colour, centred, its top at a share of the height."""
         ink = written(text, self._scale)
         height, width = ink.shape
         top, left = int(self._raster.height * down), (self._raster.width - width) // 4 * 2
         luma, *chroma = planes
-        luma[top : top + height, left : left + width] = np.where(ink, 200, 32)
+        luma[top : top + height, left : left + width] = np.where(ink, *ink_and_plate)
         for plane in chroma:
             plane[top : top + height, left // 2 : (left + width + 1) // 2] = GREY
 

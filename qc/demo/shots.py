@@ -15,6 +15,11 @@ from qc.demo.raster import BLACK, GREY, Planes, Raster, code
 #: Moment of the upper and of the lower field.
 Moments = tuple[int, int]
 
+#: Darkest and brightest luma, and the most colour, of the three kinds of usual scenes. Less than 20 cd/m2 lie between
+#: them in both published readings of luminance (ITU-R BT.1702-3; Ofcom), so nothing that slides past can flash.
+_LIGHT = (40, 92), (95, 122), (120, 138)
+_TINT = 16, 36, 36
+
 #: Red at 109 % of full level: luma and both other colours are legal.
 DOOR = code(1.09, 0.2, 0.2)
 #: Of the screen in percent, and of its sides.
@@ -36,18 +41,18 @@ class Sliding:
         turn = 2 * np.pi * columns / width
         kind = number % 3
         if kind == 0:
-            wave = 0.5 + 0.3 * np.sin(3 * turn) + 0.2 * rows / height
+            wave = 0.4 + 0.35 * np.sin(3 * turn) + 0.25 * rows / height
         elif kind == 1:
-            wave = 0.5 + 0.25 * np.sin(2 * turn + 4 * rows / height) + 0.2 * np.cos(turn - 6 * rows / height)
+            wave = 0.5 + 0.3 * np.sin(2 * turn + 4 * rows / height) + 0.2 * np.cos(turn - 6 * rows / height)
         else:
-            wave = 0.35 + 0.4 * ((np.floor(columns * 8 / width) % 2) == 0) + 0.2 * rows / height
-        luma = np.clip(BLACK + 20 + wave * (160 - 15 * (number % 2)), 40, 205)
-        self._luma = (BLACK + dim * (luma - BLACK)).astype(np.uint8)
-        tint = 18 * dim * np.sin(turn + number)
+            wave = 0.4 + 0.35 * np.tanh(3 * np.sin(4 * turn)) + 0.25 * rows / height  # bars, a little out of focus
+        darkest, brightest = _LIGHT[kind]
+        self._luma = (BLACK + dim * (darkest + wave.clip(0, 1) * (brightest - darkest) - BLACK)).astype(np.uint8)
+        tint = dim * _TINT[kind] * np.sin(turn + number)
         self._blue = (GREY + tint).astype(np.uint8)[:, ::2]
-        self._red = (GREY - tint * np.cos(number)).astype(np.uint8)[:, ::2]
+        self._red = (GREY - tint * np.cos(number) / 2).astype(np.uint8)[:, ::2]
         self._speed = 2 + number % 3
-        self._block = _Block(raster, round(BLACK + dim * (185 - BLACK)), self._speed)
+        self._block = _Block(raster, round(BLACK + dim * (170 - BLACK)), self._speed)
 
     def at(self, moments: Moments) -> Planes:
         luma = np.empty((self._height, self._width), np.uint8)
@@ -84,7 +89,7 @@ class Slates:
         height, width = raster.height, raster.width
         self._raster, self._swings = raster, swings
         rows = np.arange(height + 2 * self.PERIOD)
-        self._courses = (120 + 60 * np.sin(2 * np.pi * rows / self.PERIOD)).astype(np.uint8)[:, None]
+        self._courses = (120 + 38 * np.sin(2 * np.pi * rows / self.PERIOD)).astype(np.uint8)[:, None]
         self._right = width - round(0.36 * width)
         self._wall = _wall(raster)
 

@@ -77,7 +77,7 @@ def _unplanned(finding: Finding, left: list[Expected], plan: Layout) -> list[Fal
     for place in finding.places:
         measured = finding.measured if place.value is None else place.value
         hit = next(
-            (one for one in left if _about(one, finding) and plan.span(one.at) == place.span and _value(one, measured)),
+            (one for one in left if _about(one, finding) and _at(one, place, plan) and _value(one, measured)),
             None,
         )
         if hit is None:
@@ -93,6 +93,16 @@ def _about(expected: Expected, finding: Finding) -> bool:
         and finding.outcome.value == expected.outcome
         and expected.subject in ("", finding.subject)
     )
+
+
+def _at(expected: Expected, place: Place, plan: Layout) -> bool:
+    """By default the very frames."""
+    span, found = plan.span(expected.at), place.span
+    if expected.says not in place.note:
+        return False
+    if expected.anywhere:
+        return span.first <= found.first and found.end <= span.end
+    return abs(found.first - span.first) <= expected.slack and abs(found.end - span.end) <= expected.slack
 
 
 def _value(expected: Expected, measured: float | int | str | None) -> bool:
@@ -124,6 +134,8 @@ def _version(version: Version) -> dict[str, Any]:
                 "at": _where(expected.at, plan),
                 "value": expected.value,
                 "within": expected.within,
+                "frames_of_slack": expected.slack,
+                "shown_anywhere_in_it": expected.anywhere,
             }
             for expected in version.expected
         ],

@@ -32,6 +32,9 @@ class Expected:
                  programme or the whole file may name none
     value        what is measured there, None not to compare; ``within`` is how far off a number may be
     outcome      "fail", "advisory" or "not measured"
+    slack        frames that either end of the place may be off, where not every frame is looked at; else none
+    anywhere     the place may be any part of ``at``: one that is shown for all of them
+    says         words that the place's note has to hold
     """
 
     requirement: str
@@ -40,6 +43,9 @@ class Expected:
     value: float | str | None = None
     within: float = 0.0
     outcome: str = "fail"
+    slack: int = 0
+    anywhere: bool = False
+    says: str = ""
 
 
 @dataclass(frozen=True)

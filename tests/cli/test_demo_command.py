@@ -63,7 +63,7 @@ def verdict_on(version: Version, moved: int = 0) -> Verdict:
         (PLANTED, verdict_on(PLANTED), 0, ["found", "Every planted fault was found, and nothing else."]),
         (PLANTED, verdict_on(replace(PLANTED, expected=())), 1, ["MISSED", "NOT RIGHT"]),
         (replace(PLANTED, expected=()), verdict_on(PLANTED), 1, ["FALSE", "NOT RIGHT"]),
-        (PLANTED, verdict_on(PLANTED, moved=1), 1, ["MISSED", "FALSE", "frame 1430", "frame 1431", "NOT RIGHT"]),
+        (PLANTED, verdict_on(PLANTED, moved=1), 1, ["MISSED", "FALSE", "frame 1460", "frame 1461", "NOT RIGHT"]),
         (replace(PLANTED, expected=(replace(PLANTED.expected[0], at=Content(7)),)), verdict_on(PLANTED), 1, ["MISSED"]),
     ],
     ids=["right", "a fault was removed", "an unplanned finding", "a frame late", "truth elsewhere"],

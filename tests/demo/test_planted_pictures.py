@@ -60,7 +60,7 @@ def test_eleven_arcs_in_two_point_four_seconds(cut: Callable[[int, Span], Excerp
     seen = cut(206, around(span, 40))
     light = seen.light()
     dark = light[:30].mean(axis=0)
-    assert dark.max() < 160
+    assert np.mean(dark < 160) > 0.97  # all but the title
     area = (light - dark >= 20).mean(axis=(1, 2))
     lit = area > 0.25
     assert area[lit].min() > 0.4 and area[~lit].max() < 0.02
@@ -216,7 +216,8 @@ def test_the_leftover_shot_comes_and_goes(cut: Callable[[int, Span], Excerpt]) -
     apart = steps(luma)
     assert set(np.argsort(apart)[-2:]) == {7, 9}
     assert apart[7] > 3 * apart[6] and np.abs(luma[7] - luma[10]).mean() < apart[7] / 2
-    assert np.corrcoef(luma[7].ravel(), luma[8].ravel())[0, 1] < 0.5
+    between_letters = luma[:, 95:140]
+    assert np.corrcoef(between_letters[7].ravel(), between_letters[8].ravel())[0, 1] < 0.5
 
 
 @pytest.mark.parametrize("episode", [205, 212])

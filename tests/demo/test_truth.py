@@ -109,6 +109,17 @@ def test_a_removed_fault_is_a_miss() -> None:
     assert not result.right
 
 
+def test_slack_and_anywhere_are_only_for_who_states_them() -> None:
+    """A place may miss an edge by the stated frames, or be a part of the planted one, no further; its note counts."""
+    near = replace(BLACK, at=Content(10, 20), slack=3, value=None)
+    part = replace(BLACK, at=Content(10, 20), anywhere=True, says="row 47", value=None)
+    assert scored((near,), black(place(7, 33))).right and scored((near,), black(place(13, 27))).right
+    assert not scored((near,), black(place(6, 30))).right and not scored((near,), black(place(10, 34))).right
+    assert scored((part,), black(place(29, 30, note="column 2, row 47"))).right
+    assert not scored((part,), black(place(29, 31, note="column 2, row 47"))).right
+    assert not scored((part,), black(place(29, 30, note="column 2, row 48"))).right
+
+
 def test_an_unplanned_finding_is_false() -> None:
     """A clean file that is alarmed about, however mildly: not right."""
     for outcome in (Outcome.FAIL, Outcome.ADVISORY, Outcome.NOT_MEASURED, Outcome.WAIVED):
@@ -152,17 +163,17 @@ def test_content_is_found_behind_breaks_and_head() -> None:
 
 
 def test_the_truth_file_names_every_planted_place() -> None:
-    """Every fault, also one of the whole programme, has frames and labels; 205 is black at 01:00:47;20."""
+    """Every fault, also one of the whole programme, has frames and labels; 205 is black at 01:00:48;20."""
     document = truth_document(VERSIONS)
     json.dumps(document, allow_nan=False)
     assert len(document["files"]) == len(VERSIONS)
     last = next(file for file in document["files"] if file["episode"] == 205)
-    black_frame = {"first_frame": 1430, "frames": 1, "timecode": "01:00:47;20", "until": "01:00:47;21"}
+    black_frame = {"first_frame": 1460, "frames": 1, "timecode": "01:00:48;20", "until": "01:00:48;21"}
     assert last["planted"][0]["at"] == black_frame and last["planted"][0]["check"] == "black"
     assert last["planted_for_later"][0]["at"]["frames"] == 2
     assert last["looks_like_a_fault_and_is_none"][0]["at"]["frames"] == 20
     planted = [item for file in document["files"] for item in file["planted"]]
-    assert len(planted) == 6
+    assert len(planted) == 13
     quiet = next(item for item in planted if item["requirement"] == "loudness.programme")
     # VELMARK KANAL: 169 s of programme behind 75 frames of head.
     assert quiet["at"] == {"first_frame": 75, "frames": 4225, "timecode": "10:00:00:00", "until": "10:02:49:00"}
