@@ -35,16 +35,20 @@ class _Rhythm:
 
 
 #: What conversions to each rate, in whole frames a second, leave. Arithmetic of the rates: 25 frames to 29.97 make
-#: six from five, 24 make five from four, 50 fields three frames (59.94 fields) from 2.5; 29.97 to 25 five from six.
+#: six from five, 24 make five from four; 29.97 to 25 five from six, 24 to 25 a beat of 24 to 25. Conversions from
+#: field to field are not among them: in whole frames they leave too little.
 RHYTHMS = {
-    25: (_Rhythm(5.0, 0.008, 150), _Rhythm(2.5, 0.006, 150), _Rhythm(24.5, 0.03, 300)),
-    30: (_Rhythm(5.0, 0.008, 150), _Rhythm(6.0, 0.008, 150), _Rhythm(3.0, 0.006, 150)),
-    50: (_Rhythm(5.0, 0.008, 150), _Rhythm(2.08, 0.01, 150), _Rhythm(24.5, 0.03, 300)),
-    60: (_Rhythm(2.5, 0.006, 150), _Rhythm(6.0, 0.008, 150), _Rhythm(2.4, 0.006, 150)),
+    25: (_Rhythm(5.0, 0.008, 150), _Rhythm(24.5, 0.03, 300)),
+    30: (_Rhythm(5.0, 0.008, 150), _Rhythm(6.0, 0.008, 150)),
+    50: (_Rhythm(5.0, 0.008, 150),),
+    60: (_Rhythm(6.0, 0.008, 150),),
 }
 #: The line against the mean beside it in a window, windows in a row that have it, and the line over all of these
 #: together: a rhythm of the picture itself (wings, steps) does not keep time for so long.
 LINE, WINDOWS, WHOLE = 14.0, 4, 60.0
+#: Swing of the correlation at the rhythm, at least; and its overtone, against the swing, at most: a blend swings
+#: evenly, by 0.15 to 0.3 on the open film, while a clock in the picture ticks.
+SWING, OVERTONE = 0.12, 0.5
 _BESIDE = 8  # widths of the window's own line
 
 
@@ -80,7 +84,7 @@ def _stretches(course: np.ndarray, known: np.ndarray, rhythm: _Rhythm) -> list[t
     for run in runs_of(has, WINDOWS):
         span = Span(run.first * step, min(len(course), run.last * step + rhythm.window))
         line = _line(course, known, span, rhythm)
-        if line >= WHOLE:
+        if line >= WHOLE and _swings(course, known, span, rhythm):
             found.append((line, span))
     return found
 
@@ -98,6 +102,15 @@ def _line(course: np.ndarray, known: np.ndarray, span: Span, rhythm: _Rhythm) ->
     beside = beside[np.abs(beside - centre) > 2 * width + reach]
     own = np.linspace(centre - reach, centre + reach, 9 * -(-span.frames // rhythm.window))
     return float(_power(values, own).max() / max(float(_power(values, beside).mean()), 1e-12))
+
+
+def _swings(course: np.ndarray, known: np.ndarray, span: Span, rhythm: _Rhythm) -> bool:
+    weight = known[span.first : span.end].astype(np.float64)
+    values = _without_trend(course[span.first : span.end], weight, rhythm.period) * weight
+    reach = rhythm.off / rhythm.period
+    own = np.linspace(1 / rhythm.period - reach, 1 / rhythm.period + reach, 9 * -(-span.frames // rhythm.window))
+    swing, overtone = (2 * float(_power(values, times * own).max()) ** 0.5 / weight.sum() for times in (1, 2))
+    return swing >= SWING and overtone <= OVERTONE * swing
 
 
 def _without_trend(values: np.ndarray, weight: np.ndarray, period: float) -> np.ndarray:

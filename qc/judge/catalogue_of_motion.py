@@ -53,7 +53,7 @@ CHECKS: tuple[Check, ...] = (
         ),
         (
             "A blended conversion is found over ten seconds of motion or more, and to within two seconds.",
-            "Conversions that follow motion (motion compensated) leave no cadence and are not found.",
+            "Conversions from field to field, and those that follow motion, leave too little and are not found.",
         ),
         evidence="still",
     ),
