@@ -15,7 +15,7 @@ import pytest
 from qc.figures.stuck_pixels import looks, measured, raster, stuck_pixels
 from qc.meters.picture.planes import Planes
 from qc.meters.picture.stuck import MOST_AT_ONCE, StuckPixelMeter, candidates
-from qc.meters.picture.stuck_watch import MOST_WATCHED, Look
+from qc.meters.picture.stuck_watch import MOST_WATCHED, Look, room_for
 from tests.kit.geometry import kind
 
 EVERY_FRAME = Fraction(2)
@@ -135,14 +135,9 @@ def test_candidates_stand_alone() -> None:
     luma[100:104, 100:104] = 200
     luma[100, 200] = luma[104, 203] = 200
     luma[60:70, 200], luma[60, 200:206], luma[65, 200:205] = 200, 200, 200
-    places = candidates(Look(luma, luma[::8, ::8].astype(np.float32), 0, 0)).tolist()
+    places = candidates(Look(luma, luma[::8, ::8].astype(np.float32), 0, 0, room_for(luma.shape))).tolist()
     assert len(places) == 3 and [20, 20] in places and [100, 0] in places
     assert any(60 <= column < 63 and 60 <= row < 63 for column, row in places)
-    assert len(candidates(Look(*_many()))) <= MOST_AT_ONCE
-
-
-def _many() -> tuple[np.ndarray, np.ndarray, int, int]:
-    """More than can be taken at once."""
-    luma = np.full((400, 400), 100, np.uint8)
-    luma[10::20, 10::20] = 200
-    return luma, luma[::8, ::8].astype(np.float32), 0, 0
+    many = np.full((400, 400), 100, np.uint8)
+    many[10::20, 10::20] = 200
+    assert len(candidates(Look(many, many[::8, ::8].astype(np.float32), 0, 0, room_for(many.shape)))) <= MOST_AT_ONCE

@@ -16,7 +16,7 @@ import numpy as np
 from qc.meters.picture.bank import PictureKind
 from qc.meters.picture.luma import nominal_range
 from qc.meters.picture.planes import Planes
-from qc.meters.picture.stuck_watch import DOMINANT, NEAR, STANDS_OUT, Look, Watched
+from qc.meters.picture.stuck_watch import DOMINANT, NEAR, STANDS_OUT, Look, Watched, room_for
 
 #: Candidates of one look, the strongest.
 MOST_AT_ONCE = 64
@@ -48,6 +48,8 @@ class StuckPixelMeter:
         self._frames = 0
         self._looks: list[int] = []
         self._raster: tuple[int, int] | None = None
+        self._room: tuple[np.ndarray, np.ndarray] | None = None
+        self._codes: np.ndarray | None = None
         self._pictures = _Pictures()
         self._watched = Watched()
 
@@ -77,9 +79,11 @@ class StuckPixelMeter:
         picture = self._pictures.number(cv2.resize(small, (_ACROSS, _DOWN), interpolation=cv2.INTER_AREA))
         self._raster = raster
         luma = planes.luma
+        if self._room is None:
+            self._room, self._codes = room_for(luma.shape), np.empty(luma.shape, np.uint8)
         if luma.dtype != np.uint8:
-            luma = cv2.convertScaleAbs(luma, alpha=2.0 ** (8 - planes.bits))
-        look = Look(luma, small * 2.0 ** (8 - planes.bits), self._frames, picture)
+            luma = cv2.convertScaleAbs(luma, dst=self._codes, alpha=2.0 ** (8 - planes.bits))
+        look = Look(luma, small * 2.0 ** (8 - planes.bits), self._frames, picture, self._room)
         self._looks.append(self._frames)
         self._watched.look_again(look)
         self._watched.add(look, candidates(look))

@@ -6,8 +6,6 @@ Memory and time do not grow with the programme.
 
 from __future__ import annotations
 
-from functools import cached_property
-
 import cv2
 import numpy as np
 
@@ -36,15 +34,15 @@ class Look:
     small  averages of 8 x 8 in codes of 8 bits, float32
     """
 
-    def __init__(self, luma: np.ndarray, small: np.ndarray, frame: int, picture: int) -> None:
+    def __init__(
+        self, luma: np.ndarray, small: np.ndarray, frame: int, picture: int, room: tuple[np.ndarray, np.ndarray]
+    ) -> None:
+        """``room`` from room_for() is written to; it serves one look at a time."""
         self.luma, self.small, self.frame, self.picture = luma, small, frame, picture
-        self.median = cv2.medianBlur(luma, 5)
-        self.apart = cv2.absdiff(luma, self.median)
-
-    @cached_property
-    def _framed(self) -> np.ndarray:
-        """The differences with a border of nothing."""
-        return cv2.copyMakeBorder(self.apart, NEAR, NEAR, NEAR, NEAR, cv2.BORDER_CONSTANT, value=0)
+        self.median, self._framed = room
+        cv2.medianBlur(luma, 5, dst=self.median)
+        self.apart = self._framed[NEAR:-NEAR, NEAR:-NEAR]  # with a border of nothing round it
+        cv2.absdiff(luma, self.median, dst=self.apart)
 
     def ground(self, places: np.ndarray) -> np.ndarray:
         """(places, 9) what each (column, row) stands on: the averages round it."""
@@ -61,6 +59,11 @@ class Look:
         flat = self._framed.reshape(-1)
         own, beside = (flat.take(at + (rows * line + columns)[:, None]) for rows, columns in (_OWN, _BESIDE))
         return Around(own, beside)
+
+
+def room_for(shape: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
+    """Arrays for the looks of one raster: fresh ones cost more than what is done in them."""
+    return np.empty(shape, np.uint8), np.zeros((shape[0] + 2 * NEAR, shape[1] + 2 * NEAR), np.uint8)
 
 
 class Around:
