@@ -128,8 +128,8 @@ def test_shots_that_are_reversed_are_told_by_place(media_dir: Path, fields: Path
 
 
 def test_a_still_with_noise_has_no_order(media_dir: Path) -> None:
-    """Grain on a still picture, stripes of one line, and black: nothing moves, so nothing is claimed. idet calls the
-    stripes interlaced, for their lines differ from their neighbours; they are one moment, so that is wrong."""
+    """Grain on a still picture, stripes of one line, and black: nothing moves, so nothing is claimed. idet leaves all
+    of it undetermined."""
     sources = {
         "grain": "color=gray:s=320x180:r=25,noise=alls=12:allf=t,format=yuv422p",
         "stripes": "nullsrc=s=320x180:r=25,geq=lum='if(mod(Y,2),40,200)':cb=128:cr=128,format=yuv422p",
@@ -142,6 +142,24 @@ def test_a_still_with_noise_has_no_order(media_dir: Path) -> None:
         )
         order = read(path)
         assert order.answer == TOO_STILL and order.votes == 0, (name, order)
+        counted = idet(path)
+        assert counted["Undetermined"] == sum(counted.values()), (name, counted)
+
+
+def test_a_small_moving_part_before_fine_detail_is_enough(media_dir: Path, fields: Path) -> None:
+    """A window of interlaced film, a tenth of the picture, before a still of fine grain, which combs in every weave:
+    bottom first by construction, and by idet."""
+    grain = "color=gray:s=320x180:r=25,noise=alls=60,format=yuv422p[still]"
+    window = "[0:v]tinterlace=interleave_bottom,crop=112:50:100:60[moving]"
+    path = render(
+        media_dir / "window.mkv",
+        ["-i", str(fields), "-filter_complex", f"{grain};{window};[still][moving]overlay=100:60:shortest=1",
+         "-r", "25", "-c:v", "ffv1", "-threads", "2"],
+    )  # fmt: skip
+    order = read(path)
+    assert order.answer == BOTTOM_FIRST and order.top == 0
+    counted = idet(path)
+    assert counted["BFF"] > 0.8 * sum(counted.values()), counted
 
 
 @pytest.mark.parametrize("start", [20, 240])
