@@ -29,6 +29,8 @@ _MOVING, _CUT = 0.001, 0.8
 _CLEAR_CODES, _CLEAR_PART = 1.0, 0.3
 #: Of that difference: how far apart the two interlaced weaves are if there is an order, and if there is none.
 _ORDER, _NO_ORDER = 0.5, 0.25
+#: By how much of it a frame's own rows may comb less than the better weave: they are as far apart in time, or further.
+_OWN_LESS = 0.4
 #: Votes that make a run, and how many pairs may lie between two of them.
 _RUN, _NEAR = 3, 6
 #: Progressive pictures with interlaced inserts, rather than the reverse, from so many times as many votes.
@@ -74,8 +76,9 @@ def votes(series: Mapping[str, np.ndarray]) -> np.ndarray:
     order = (bottom - top) / apart
     lead = (own - least) / apart
     found = np.full(len(energy), UNDECIDED, np.int8)
-    found[order >= _ORDER] = TOP
-    found[order <= -_ORDER] = BOTTOM
+    apart_in_time = np.minimum(top, bottom) - own <= _OWN_LESS * apart
+    found[(order >= _ORDER) & apart_in_time] = TOP
+    found[(order <= -_ORDER) & apart_in_time] = BOTTOM
     found[(np.abs(order) <= _NO_ORDER) & (lead <= _NO_ORDER) & (share < _CUT)] = PROGRESSIVE
     found[(most - least < _CLEAR_CODES) | (most - least < _CLEAR_PART * most)] = UNDECIDED
     found[share < _MOVING] = STILL

@@ -1,7 +1,8 @@
 """Small media made with the packaged FFmpeg: the truth is known because it was made here.
 
 ``render`` runs FFmpeg with any arguments; ``episode`` makes a programme of acts and black breaks,
-frame-exact, in one of the wrapper and codec pairs of FORMS. Both keep a file that already exists.
+frame-exact, in one of the wrapper and codec pairs of FORMS. Both keep a file that already exists, and
+refuse one that was made another way: two tests may not mean different things by one name.
 """
 
 from __future__ import annotations
@@ -22,6 +23,18 @@ SOUND_RATE = 48000
 
 class RenderFailed(AssertionError):
     """FFmpeg could not make the test file; its last words are the message."""
+
+
+_made: dict[Path, object] = {}
+
+
+def _is_there(path: Path, made_of: object) -> bool:
+    """Whether the file exists; raises AssertionError if it was made of something else."""
+    there = path.exists()
+    if there and path in _made:
+        assert _made[path] == made_of, f"{path.name} is the name of another test's file too; give this one its own"
+    _made[path] = made_of
+    return there
 
 
 @cache
@@ -59,7 +72,7 @@ def run(arguments: Sequence[str], *, feed: Iterator[bytes] | None = None) -> str
 
 def render(path: Path, arguments: Sequence[str], *, feed: Iterator[bytes] | None = None) -> Path:
     """Make ``path`` with FFmpeg arguments (without the output name), unless it is there already."""
-    if not path.exists():
+    if not _is_there(path, tuple(arguments)):
         path.parent.mkdir(parents=True, exist_ok=True)
         part = path.with_name(f"part-{path.name}")
         try:
@@ -168,7 +181,8 @@ def episode(
             at += gaps[number]
     frames = at + tail
     truth = Episode(path, rate, tuple(placed), tuple(holes), frames, raster, form, tuple(sounds))
-    if path.exists():
+    ways = (truth, timecode, lead, tail, scan, tuple(extra), tuple(extra_blacks))
+    if _is_there(path, ways):
         return truth
     kind = FORMS[form]
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -198,6 +212,7 @@ def episode(
     arguments += ["-threads", "2"]
     try:
         render(path, [*arguments, *kind.wrapper, *extra], feed=_pictures(truth, extra_blacks))
+        _made[path] = ways
     finally:
         for raw in raws:
             raw.unlink(missing_ok=True)

@@ -51,7 +51,7 @@ def frames_of(finding: Finding) -> int:
 def test_cuts_in_frames_make_the_cut_that_was_asked_for(media_dir: Path) -> None:
     """An act 14 frames over, a break 5 frames short and a black frame: cut as told, everything passes."""
     film = episode(
-        media_dir / "cut.mov", acts=(120, 134, 120), break_frames=(30, 25), timecode=START, extra_blacks=[(60, 1)]
+        media_dir / "fix-cut.mov", acts=(120, 134, 120), break_frames=(30, 25), timecode=START, extra_blacks=[(60, 1)]
     )
     outlet = made.loaded(
         structure={
@@ -113,9 +113,9 @@ def relabelled(path: Path, finding: Finding) -> Path:
 @pytest.mark.parametrize(
     ("name", "form", "start", "lead", "wanted", "left"),
     [
-        ("late.mov", "mov-h264", "00:59:50;12", 0, {"timecode.start SOM"}, set()),
-        ("head.mxf", "mxf-mpeg2", "01:00:00;00", 30, {"timecode.start SOM"}, {"timecode.agreement timecode"}),
-        ("ndf.mov", "mov-prores", START, 0, {"timecode.start SOM", "timecode.counting timecode"}, set()),
+        ("fix-late.mov", "mov-h264", "00:59:50;12", 0, {"timecode.start SOM"}, set()),
+        ("fix-head.mxf", "mxf-mpeg2", "01:00:00;00", 30, {"timecode.start SOM"}, {"timecode.agreement timecode"}),
+        ("fix-ndf.mov", "mov-prores", START, 0, {"timecode.start SOM", "timecode.counting timecode"}, set()),
     ],
 )
 def test_a_start_label_is_set_without_a_new_encode(
