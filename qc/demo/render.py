@@ -122,7 +122,10 @@ def _encode(
     name: str, command: list[str], pictures: Iterator[bytes], frames: int, on_frame: Callable[[int, int], None] | None
 ) -> None:
     with tempfile.TemporaryFile() as words:
-        child = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=words)
+        # In a session of its own, an interrupt from the keyboard ends us first, and then we end it.
+        child = subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=words, start_new_session=True
+        )
         assert child.stdin is not None
         try:
             for number, picture in enumerate(pictures, 1):

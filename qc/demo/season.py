@@ -12,25 +12,26 @@ from pathlib import Path
 from threading import Event, Lock
 
 from qc.delivery.paperwork import Paperwork
-from qc.delivery.run import Ask, CheckedFile, check_files
+from qc.delivery.run import Ask, CheckedFile, Listener, check_files
 from qc.demo.episodes import VERSIONS
 from qc.demo.render import file_name, render, stems_of
 from qc.demo.sound import Stems
 from qc.demo.truth import Score, score, truth_document
 from qc.demo.version import Version
 from qc.errors import UserError
+from qc.measurement.child import Progress
 from qc.outlets.load import load_profile
 from qc.report.files import ReportNotWritten, write_report
 from qc.report.run import run_block
 
-#: Files rendered at the same time; one more is being checked meanwhile.
-RENDERERS = 2
+#: Versions at work at the same time, each rendered, then checked.
+SIDE_BY_SIDE = 2
 EPISODES_FOLDER = "demo-episodes"
 TRUTH_FILE = "demo-truth.json"
 
 
 class Stopped(UserError):
-    """A rendering that nobody waits for any more."""
+    """Work that nobody waits for any more."""
 
 
 @dataclass(frozen=True)
@@ -70,18 +71,15 @@ class Season:
                 self._forget()
 
     def _each(self) -> Iterator[Shown]:
-        with ThreadPoolExecutor(RENDERERS) as renderers:
-            pending = [renderers.submit(self._render, version) for version in self._versions]
+        with ThreadPoolExecutor(SIDE_BY_SIDE) as workers:
+            pending = [workers.submit(self._checked, version) for version in self._versions]
             try:
-                for version, rendering in zip(self._versions, pending, strict=True):
-                    path = rendering.result()
-                    yield self._check(version, path)
-                    if not self._keep:
-                        path.unlink(missing_ok=True)
+                for version, checking in zip(self._versions, pending, strict=True):
+                    yield self._shown(version, checking.result())
             finally:
                 self._stop.set()
-                for rendering in pending:
-                    rendering.cancel()
+                for checking in pending:
+                    checking.cancel()
 
     def _forget(self) -> None:
         """Removes what was rendered, also what an interrupted run did not come to check."""
@@ -102,20 +100,37 @@ class Season:
         except ReportNotWritten:
             return None
 
+    def _checked(self, version: Version) -> CheckedFile:
+        path = self._render(version)
+        ask = Ask(profiles=(load_profile(version.outlet),), settle=0)
+        checked = check_files([path], ask, _Stoppable(self._stop))[0]
+        if not self._keep:
+            path.unlink(missing_ok=True)
+        return checked
+
     def _render(self, version: Version) -> Path:
         with self._lock:
             stems = self._stems.setdefault(version.episode, stems_of(version.episode))
             _ = stems.speech, stems.music
-        return render(version, self._folder, stems, on_frame=self._go_on)
+        return render(version, self._folder, stems, on_frame=lambda done, total: _go_on(self._stop))
 
-    def _go_on(self, done: int, total: int) -> None:
-        if self._stop.is_set():
-            raise Stopped("the demo was stopped")
-
-    def _check(self, version: Version, path: Path) -> Shown:
-        ask = Ask(profiles=(load_profile(version.outlet),), settle=0)
-        checked = check_files([path], ask)[0]
+    def _shown(self, version: Version, checked: CheckedFile) -> Shown:
         self._libraries.append(checked.libraries)
         run = run_block([checked.libraries], self._started, {"demo": True})
         reports = self._paperwork.write(checked, run).reports
         return Shown(version, checked, score(version, checked.verdicts[0]), reports[0] if reports else None)
+
+
+class _Stoppable(Listener):
+    """Ends a check that nobody waits for any more."""
+
+    def __init__(self, stop: Event) -> None:
+        self._stop = stop
+
+    def progress(self, progress: Progress) -> None:
+        _go_on(self._stop)
+
+
+def _go_on(stop: Event) -> None:
+    if stop.is_set():
+        raise Stopped("the demo was stopped")
