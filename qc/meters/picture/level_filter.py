@@ -32,7 +32,7 @@ _OWN = np.array([1, 8, 14, 8, 1], np.float32)
 _BETWEEN = np.array([4, 12, 12, 4], np.float32)
 _SUM_HALVED = 128
 #: Rows that are filtered at once: what is worked on stays in the processor's cache.
-_BAND = 16
+_BAND = 32
 #: Tiles that are gathered at once.
 _TILES = 4096
 
@@ -121,12 +121,14 @@ class Filtered:
         for first in range(0, len(rows), _TILES):
             run = slice(first, first + _TILES)
             x, y = columns[run].astype(np.int32), rows[run].astype(np.int32)
-            luma = _gather(self._planes.luma, x, y, 1, 1, interlaced) @ luma_weights(interlaced)
+            luma = _weighed(_gather(self._planes.luma, x, y, 1, 1, interlaced), luma_weights(interlaced))
             chroma = [
                 None
                 if plane is None
-                else _gather(plane, x, y, self._sampling.across, self._sampling.down, interlaced)
-                @ chroma_weights(self._sampling, interlaced)
+                else _weighed(
+                    _gather(plane, x, y, self._sampling.across, self._sampling.down, interlaced),
+                    chroma_weights(self._sampling, interlaced),
+                )
                 for plane in self._needed(components)
             ]
             yield run, self._components(luma, chroma, components)
@@ -184,6 +186,11 @@ class Filtered:
                     level += sums * np.float32(factor / self._sampling.sum)
             found[component] = level
         return found
+
+
+def _weighed(windows: np.ndarray, weights: np.ndarray) -> np.ndarray:
+    """Matrix product; many times faster for these narrow shapes than NumPy's."""
+    return cv2.gemm(windows, weights, 1.0, None, 0.0)  # type: ignore[call-overload]
 
 
 def _gather(plane: np.ndarray, x: np.ndarray, y: np.ndarray, across: int, down: int, interlaced: bool) -> np.ndarray:

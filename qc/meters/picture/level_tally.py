@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from itertools import pairwise
+
 import cv2
 import numpy as np
 
@@ -16,8 +19,8 @@ _ROUNDED = 1 / 512
 _ACROSS, _DOWN = 64, 36
 #: A cell belongs to the area outside if this share of it is, or half of what the fullest cell has.
 _CELL = 0.05
-#: Pixels, evenly taken, from which a tenth is told.
-_ENOUGH = 1 << 16
+#: What a reach is told from: every so many rows of a whole picture, and at most about so many pixels, evenly taken.
+_ROW_STEP, _ENOUGH = 4, 1 << 15
 
 _PLACES = {side: rows_of_side(*side) for side in SIDES}
 _STEPS = [limit_step(percent) for _, percent in LADDER]
@@ -39,12 +42,18 @@ class LevelTally:
     def add_rows(self, rows: np.ndarray, levels: dict[str, np.ndarray], sides: dict[Side, np.ndarray]) -> None:
         """``levels`` (rows, w) of each component in steps."""
         cells = rows * self._down // self._height
+        bounds = [0, *(np.flatnonzero(np.diff(cells)) + 1).tolist(), len(cells)]
         starts = -(-np.arange(self._across) * self._width // self._across)
         for side in sides:
-            for place, beyond in self._beyond(side, levels[side[0]]):
-                each = np.add.reduceat(beyond, starts, axis=1, dtype=np.int64)
-                self.counts[place] += each.sum()
-                np.add.at(self._cells[place], cells, each)
+            level = levels[side[0]]
+            for place, beyond in _beyond(side, level):
+                for first, end in pairwise(bounds):
+                    columns = cv2.reduce(beyond[first:end], 0, cv2.REDUCE_SUM, dtype=cv2.CV_32S)[0]
+                    own = np.add.reduceat(columns, starts)
+                    self.counts[place] += own.sum()
+                    self._cells[place, cells[first]] += own
+                if place == _PLACES[side][0]:
+                    self._values.setdefault(side, []).append(level[::_ROW_STEP][beyond[::_ROW_STEP] > 0])
 
     def add_tiles(
         self, columns: np.ndarray, rows: np.ndarray, levels: dict[str, np.ndarray], sides: dict[Side, np.ndarray]
@@ -55,27 +64,15 @@ class LevelTally:
         real = (x < self._width) & (y < self._height)  # an odd raster ends within its last tiles
         cells = (y * self._down // self._height) * self._across + x * self._across // self._width
         for side in sides:
-            for place, beyond in self._beyond(side, levels[side[0]], real):
-                own = cells[beyond]
+            level = levels[side[0]]
+            for place, beyond in _beyond(side, level):
+                inside = (beyond > 0) & real
+                own = cells[inside]
                 self.counts[place] += len(own)
-                self._cells[place] += np.bincount(own, minlength=self._cells[place].size).reshape(
-                    self._cells[place].shape
-                )
-
-    def _beyond(self, side: Side, level: np.ndarray, real: np.ndarray | None = None) -> list[tuple[int, np.ndarray]]:
-        """Which pixels are beyond each level of a side, until there are none."""
-        found: list[tuple[int, np.ndarray]] = []
-        hair = 0.0 if side[0] == "Y" else _ROUNDED
-        for place in _PLACES[side]:
-            beyond = level > _STEPS[place] + hair if side[1] else level < _STEPS[place] - hair
-            if real is not None:
-                beyond &= real
-            if not beyond.any():
-                break
-            if not found:
-                self._values.setdefault(side, []).append(level[beyond])
-            found.append((place, beyond))
-        return found
+                counted = np.bincount(own, minlength=self._cells[place].size)
+                self._cells[place] += counted.reshape(self._cells[place].shape)
+                if place == _PLACES[side][0]:
+                    self._values.setdefault(side, []).append(level[inside])
 
     def reach(self) -> np.ndarray:
         """(levels,) in 1/100 %: what the outermost tenth of the pixels beyond each level reaches; 0 where none is."""
@@ -93,6 +90,16 @@ class LevelTally:
         """(levels, 4) uint8: the largest area beyond each level, left, top, right, bottom in 1/255 of the picture."""
         pixels = self._width * self._height / (self._across * self._down)
         return np.array([_box(cells / pixels) for cells in self._cells], np.uint8)
+
+
+def _beyond(side: Side, level: np.ndarray) -> Iterator[tuple[int, np.ndarray]]:
+    """Which pixels are beyond each level of a side, uint8 0 or 1, the innermost first and until there are none."""
+    hair = 0.0 if side[0] == "Y" else _ROUNDED
+    for place in _PLACES[side]:
+        beyond = (level > _STEPS[place] + hair if side[1] else level < _STEPS[place] - hair).view(np.uint8)
+        if not cv2.countNonZero(beyond):
+            return
+        yield place, beyond
 
 
 def _box(cells: np.ndarray) -> tuple[int, int, int, int]:
