@@ -16,6 +16,7 @@ most; ``_ROUNDED`` is more than that.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import cv2
@@ -115,20 +116,25 @@ class LevelScreen:
         if more != (0, 0):  # an odd raster: its last row and column once more
             plane = plane[: rows * down, : columns * across]
             plane = cv2.copyMakeBorder(plane, 0, max(0, more[0]), 0, max(0, more[1]), cv2.BORDER_REPLICATE)
-        lines = self._room("lines", (rows, columns * across), plane.dtype)
-        turned = self._room("turned", lines.shape[::-1], plane.dtype)
         found = []
-        for outermost in (np.minimum, np.maximum):
-            outermost.reduce(plane.reshape(rows, down, -1), axis=1, out=lines)
+        for name_of, outermost in (("low", cv2.min), ("high", cv2.max)):
+            lines = self._halved(outermost, plane, down)
+            turned = self._room("turned", lines.shape[::-1], plane.dtype)
             cv2.transpose(lines, turned)  # rows are short then, and long runs are what is fast
-            level = self._room("level", (columns, rows), plane.dtype)
-            outermost.reduce(turned.reshape(columns, across, rows), axis=1, out=level)
+            level = self._halved(outermost, turned, across)
             if sampling.across == 2 and columns > 1:
-                outermost(level[:-1], turned[across::across], out=level[:-1])
-            counted = self._room(f"{name} {outermost.__name__}", level.shape, np.uint16)
+                outermost(level[:-1], turned[across::across], level[:-1])
+            counted = self._room(f"{name} {name_of}", level.shape, np.uint16)
             np.subtract(level, np.uint16(middle), out=counted, dtype=np.uint16)
             found.append(counted.view(np.int16))
         return found[0], found[1]
+
+    def _halved(self, outermost: Callable[..., np.ndarray], plane: np.ndarray, rows: int) -> np.ndarray:
+        """(h / rows, w): the outermost of each so many rows, a power of two; pair by pair is twice as fast."""
+        while rows > 1:
+            room = self._room("halved", (len(plane) // 2, plane.shape[1]), plane.dtype)
+            plane, rows = outermost(plane[0::2], plane[1::2], room), rows // 2
+        return plane
 
     def _room(self, name: str, shape: tuple[int, ...], kind: DTypeLike) -> np.ndarray:
         key = name, shape, np.dtype(kind).str

@@ -185,9 +185,9 @@ class LevelsMeter:
         share = tally.counts / (planes.width * planes.height)
         state = TESTED if share.max() >= FLOOR else CLEAR
         if state == CLEAR:
-            share = np.zeros_like(share)
-        boxes = tally.boxes() if state == TESTED else np.zeros((len(LADDER), 4), np.uint8)
-        return _Found(state, share, tally.reach(), boxes, counts, frame)
+            none = np.zeros(len(LADDER))
+            return _Found(state, none, none, np.zeros((len(LADDER), 4), np.uint8), counts, frame)
+        return _Found(state, share, tally.reach(), tally.boxes(), counts, frame)
 
 
 def _format(planes: Planes) -> tuple[object, ...]:
