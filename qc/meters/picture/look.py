@@ -20,6 +20,9 @@ ROW_STEP = 16
 #: Side of a transform block and of a macroblock of the usual codecs, in pixels.
 BLOCKS = (8, 16)
 
+#: Steps within blocks, of the sixteen from one edge of a macroblock to the next.
+_INSIDE = [step for step in range(16) if step % 8 != 7]
+
 _NAMES = ("cb", "cr", "solid", "solid_luma", "solid_cb", "solid_cr", "contrast", "entropy", "edges8", "edges16")
 
 
@@ -65,7 +68,7 @@ class LookMeter:
 
 def _solid(row: dict[str, float], luma: np.ndarray, counts: np.ndarray, chroma: tuple[np.ndarray, ...]) -> None:
     """Commonest luma, and of the pixels that have it those that have their commonest chroma, too."""
-    near = np.convolve(counts, np.ones(2 * SAME + 1), "same")
+    near = _near(counts)
     code = int(near.argmax())
     row["solid"], row["solid_luma"] = float(near[code]) / luma.size, code
     if row["solid"] < 0.25:  # no card of one colour: its chroma is not worth the time
@@ -75,14 +78,21 @@ def _solid(row: dict[str, float], luma: np.ndarray, counts: np.ndarray, chroma: 
         if plane.shape != luma.shape:
             return
         own = cv2.calcHist([plane], [0], alike, [256], [0, 256]).ravel()
-        code = int(np.convolve(own, np.ones(2 * SAME + 1), "same").argmax())
+        code = int(_near(own).argmax())
         row[name] = code - 128
         alike = cv2.bitwise_and(alike, cv2.inRange(plane, code - SAME, code + SAME))  # type: ignore[call-overload]
     row["solid"] = cv2.countNonZero(alike) / luma.size
 
 
+def _near(counts: np.ndarray) -> np.ndarray:
+    """(256,) of each code and those within SAME of it."""
+    room = np.zeros(len(counts) + 2 * SAME, counts.dtype)
+    room[SAME:-SAME] = counts
+    return np.asarray(sum(room[first : first + len(counts)] for first in range(2 * SAME + 1)))
+
+
 def _edges(rows: np.ndarray, unit: float) -> tuple[float, float]:
     steps = cv2.reduce(cv2.absdiff(rows[:, 1:], rows[:, :-1]), 0, cv2.REDUCE_SUM, dtype=cv2.CV_32F).ravel()
     steps = steps[: len(steps) // 16 * 16].reshape(-1, 16).mean(axis=0) / (rows.shape[0] * unit)
-    inside = float(np.delete(steps, (7, 15)).mean()) + 0.05
+    inside = float(steps[_INSIDE].mean()) + 0.05
     return float(steps[7] + steps[15]) / (2 * inside), float(steps[15]) / inside
