@@ -82,6 +82,7 @@ class _Meters:
         self._log = EventLog()
         self._lanes = [SoundLane(sound.index, sound.channels, self._log) for sound in facts.sounds]
         self._luma: LumaMeter | None = None
+        self._top_first = not _bottom_first(facts)
         self._bank = PictureBank(picture_meters(_kind(facts)))
         self._counted = 0
         self._times: list[int] = []
@@ -175,7 +176,7 @@ class _Meters:
             self._count(frame)
 
     def _count(self, frame: Any) -> None:
-        view = picture_view(frame)
+        view = picture_view(frame, self._top_first)
         if self._luma is None:
             self._luma = LumaMeter(view.bits, view.full_range)
         if frame.is_corrupt:  # what a decoder leaves in the damaged parts differs from run to run
@@ -260,6 +261,13 @@ def _kind(facts: FileFacts) -> PictureKind:
         return PictureKind(0, 0, None, None, None)
     matrix = "RGB" if picture.chroma == "RGB" else picture.colour_matrix  # the reader makes it Y'CbCr, whatever its tag
     return PictureKind(picture.width, picture.height, picture.frame_rate, matrix, picture.colour_transfer)
+
+
+def _bottom_first(facts: FileFacts) -> bool:
+    """Where stream and wrapper differ, what a decoder goes by."""
+    picture = facts.picture
+    scan = (picture.scan_by_stream or picture.scan_by_container) if picture is not None else None
+    return scan == "interlaced, bottom first"
 
 
 def _once(details: Any) -> list[str]:

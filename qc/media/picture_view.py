@@ -41,10 +41,12 @@ class PictureView(NamedTuple):
     afd: int | None = None
 
 
-def picture_view(frame: VideoFrame) -> PictureView:
-    """All planes of one frame; valid while the frame lives (the arrays hold on to it)."""
+def picture_view(frame: VideoFrame, top_first: bool = True) -> PictureView:
+    """All planes of one frame; valid while the frame lives (the arrays hold on to it).
+
+    top_first  as the headers say: the frames of the library do not
+    """
     interlaced = bool(frame.interlaced_frame)
-    top_first = bool(getattr(frame, "top_field_first", True))
     shown, luma = in_luma_first(frame)
     cb, cr = _chroma(shown, luma.bits)
     return PictureView(luma.codes, cb, cr, luma.bits, luma.full_range, interlaced, top_first, _afd(frame))

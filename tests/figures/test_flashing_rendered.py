@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from qc.figures.flashing import FlashRule, flash_events, readings
+from qc.figures.flashing import FlashRule, flash_events, readings, worst_second
 from qc.measurement.one_pass import measure
 from qc.media.probe import probe
 from tests.kit.render import render
@@ -66,3 +66,33 @@ def test_a_planted_sequence_is_found_to_the_frame(form, rate, media_dir):
         if fails:
             assert (events[0].span.first, events[0].span.end) == (30, 53)
             assert events[0].changes == 10 and events[0].area == pytest.approx(40, abs=1)
+
+
+@pytest.mark.parametrize("first", ["top", "bottom"])
+@pytest.mark.parametrize("form", ["prores", "avc"])
+def test_fields_flash_in_the_order_in_which_they_are_shown(form, first, media_dir):
+    """Three flashes within a second that begin and end with the second field of a frame: six changes, which pass. Read
+    in the wrong order the fields flicker at both ends of each. Source: planted here; ITU-R BT.1702-3, Guideline 1.
+    """
+    lit = [21 <= moment < 21 + 48 and (moment - 21) % 16 < 8 for moment in range(120)]
+    frames = []
+    for number in range(0, len(lit), 2):
+        frame = np.full((HEIGHT, WIDTH), 60, np.uint8)
+        for late in (0, 1):
+            parity = late if first == "top" else 1 - late
+            frame[parity::2, : WIDTH // 2] = 220 if lit[number + late] else 60
+        frames.append(frame.tobytes())
+    flags = f"setfield={first[0]}ff,scale=in_range=limited:out_range=limited:interl=1"
+    codec = {
+        "prores": ["-c:v", "prores", "-flags:v", "+ildct", "-pix_fmt", "yuv422p10le"],
+        "avc": ["-c:v", "libx264", "-crf", "12", "-x264opts", f"{first[0]}ff=1", "-pix_fmt", "yuv420p"],
+    }[form]
+    path = render(
+        media_dir / f"field-flashes-{first}-{form}.mov",
+        ["-f", "rawvideo", "-pix_fmt", "gray", "-s", f"{WIDTH}x{HEIGHT}", "-r", "25", "-i", "-", "-vf", flags, *codec],
+        feed=iter(frames),
+    )
+    series, fps = series_of(path)
+    assert not flash_events(series, "bt1702", fps, RULE)
+    worst = worst_second(series, "bt1702", fps, RULE)
+    assert worst is not None and (worst[0], round(worst[1])) == (6, 50)
