@@ -198,11 +198,12 @@ def _gather(plane: np.ndarray, x: np.ndarray, y: np.ndarray, across: int, down: 
     rows, columns = _reach(across, down, interlaced)
     high, wide = rows[1] - rows[0], columns[1] - columns[0]
     row, column = TILE_HIGH // down * y + rows[0], TILE_WIDE // across * x + columns[0]
-    found = np.empty((len(x), high, wide), plane.dtype)
-    inside = (row >= 0) & (column >= 0) & (row + high <= plane.shape[0]) & (column + wide <= plane.shape[1])
-    if inside.any():
-        found[inside] = sliding_window_view(plane, (high, wide))[row[inside], column[inside]]
-    edge = ~inside
+    edge = (row < 0) | (column < 0) | (row + high > plane.shape[0]) | (column + wide > plane.shape[1])
+    if plane.shape[0] < high or plane.shape[1] < wide:
+        found = np.empty((len(x), high, wide), plane.dtype)
+    else:
+        inside = np.clip(row, 0, plane.shape[0] - high), np.clip(column, 0, plane.shape[1] - wide)
+        found = sliding_window_view(plane, (high, wide))[inside]
     if edge.any():
         down_there = row[edge][:, None] + np.arange(high)
         along = np.clip(column[edge][:, None] + np.arange(wide), 0, plane.shape[1] - 1)

@@ -14,6 +14,7 @@ those are marked as carried, and every run begins and ends with a test.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import reduce
 
 import cv2
 import numpy as np
@@ -45,6 +46,8 @@ from qc.meters.picture.planes import Planes
 _MANY = 1 / 8
 #: Two looks differ where a share does by more than a quarter, two screens by more than a tenth; small numbers may.
 _SHARE_DIFFERS, _SCREEN_DIFFERS = 0.25, 0.1
+#: Below this share in both looks, a run may begin or end up to two pictures beside the one that is named.
+_SMALL_SHARE = 0.0025
 
 _INNERMOST: dict[Side, int] = {side: limit_step(percents(*side)[0]) for side in SIDES}
 
@@ -172,14 +175,15 @@ class LevelsMeter:
         """The filter, where something is suspected."""
         tally = LevelTally(planes)
         if suspects.tiles:
-            anywhere = np.logical_or.reduce(list(suspects.tiles.values()))
+            first, *others = suspects.tiles.values()
+            anywhere = reduce(np.logical_or, others, first)
             components = "".join(dict.fromkeys(component for component, _ in suspects.tiles))
             filtered = Filtered(planes, self._matrix)
             if np.count_nonzero(anywhere) > _MANY * anywhere.size:
                 for rows, levels in filtered.whole(components):
                     tally.add_rows(rows, levels, suspects.tiles)
             else:
-                columns, rows = np.nonzero(anywhere)
+                columns, rows = np.divmod(np.flatnonzero(anywhere), anywhere.shape[1])
                 for run, levels in filtered.tiles(columns, rows, components):
                     tally.add_tiles(columns[run], rows[run], levels, suspects.tiles)
         share = tally.counts / (planes.width * planes.height)
@@ -196,7 +200,9 @@ def _format(planes: Planes) -> tuple[object, ...]:
 
 
 def _differ(before: np.ndarray, now: np.ndarray) -> bool:
-    return bool((np.abs(before - now) > np.maximum(_SHARE_DIFFERS * np.maximum(before, now), FLOOR)).any())
+    larger = np.maximum(before, now)
+    apart = np.abs(before - now) > np.maximum(_SHARE_DIFFERS * larger, FLOOR)
+    return bool((apart & (larger > _SMALL_SHARE)).any())
 
 
 def _alike(before: np.ndarray, now: np.ndarray, little: float) -> bool:
