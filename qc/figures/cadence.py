@@ -25,6 +25,11 @@ from qc.timing.spans import Span
 MOVING = 0.8
 #: A repeat changes by at most this part of what the frames near it change; a frame that moves by at least this part.
 REPEAT_PART, MOVE_PART = 1 / 8, 1 / 4
+#: The same for film in fields alone, whose pattern of period five shows through what a codec makes of combed frames
+#: (MPEG-2, 960 x 540, 20 Mb/s: a third), and the repeats in step that it then takes in each field.
+SOFT_PARTS, SOFT_REPEATS = (0.45, 0.65), 8
+#: The noise repeats with the picture: all of it changes by at most this part of what it changes in the frames near.
+NOISE_PART = 0.75
 #: Frames on each side that say how much moves: repeats of three in a row are still seen.
 NEAR = 3
 #: Longest period looked for, in frames; fewest repeats in step, and fewest frames, that make a cadence.
@@ -61,19 +66,30 @@ class Cadence:
 
 @dataclass(frozen=True)
 class Signs:
-    """For each frame: does it repeat the one before, move, or can it not be told. (frames,) int8 each."""
+    """For each frame: does it repeat the one before, move, or can it not be told. (frames,) int8 each.
+
+    soft_top, soft_bottom  of the fields, by the measure for codecs that leave much in a field that repeats
+    """
 
     frame: np.ndarray
     top: np.ndarray
     bottom: np.ndarray
+    soft_top: np.ndarray
+    soft_bottom: np.ndarray
 
 
 def signs(series: FrameSeries) -> Signs:
     """What moves and what repeats, for the whole frame and for each field."""
+    top, bottom = (
+        (less_noise(series[f"motion.{field}_busiest"], series[f"motion.{field}_quiet"]), series[f"motion.{field}"])
+        for field in ("top", "bottom")
+    )
     return Signs(
-        frame=_signs(series.moves),
-        top=_signs(less_noise(series["motion.top_busiest"], series["motion.top_quiet"])),
-        bottom=_signs(less_noise(series["motion.bottom_busiest"], series["motion.bottom_quiet"])),
+        frame=_signs(series.moves, series["motion.mean"]),
+        top=_signs(*top),
+        bottom=_signs(*bottom),
+        soft_top=_signs(*top, SOFT_PARTS),
+        soft_bottom=_signs(*bottom, SOFT_PARTS),
     )
 
 
@@ -88,7 +104,11 @@ def repeat_cadences(found: Signs) -> list[Cadence]:
     by_frames = _by_frames([*short, *long], frames)
     top, bottom = (list(_chains(sign, sign == REPEAT)) for sign in (top_alone, bottom_alone))
     by_fields = _by_fields(top, bottom, frames)
-    every = [*once_a_second, *by_frames, *by_fields]
+    soft_top, soft_bottom = (
+        [chain for chain in _chains(sign, sign == REPEAT, range(5, 6)) if len(chain.repeated) >= SOFT_REPEATS]
+        for sign in (found.soft_top, found.soft_bottom)
+    )
+    every = [*once_a_second, *by_frames, *by_fields, *_by_fields(soft_top, soft_bottom, frames)]
     return _joined(sorted(every, key=lambda cadence: (cadence.span, cadence.period)), found)
 
 
@@ -179,13 +199,13 @@ def _one(before: Cadence, after: Cadence, found: Signs) -> bool:
     )
 
 
-def _signs(moves: np.ndarray) -> np.ndarray:
-    own = np.nan_to_num(moves, nan=0.0)
-    around = np.minimum(largest_near(own, -NEAR, 0), largest_near(own, 1, NEAR + 1))
+def _signs(moves: np.ndarray, mean: np.ndarray, parts: tuple[float, float] = (REPEAT_PART, MOVE_PART)) -> np.ndarray:
+    own, whole = np.nan_to_num(moves, nan=0.0), np.nan_to_num(mean, nan=0.0)
+    around, usual = (np.minimum(largest_near(one, -NEAR, 0), largest_near(one, 1, NEAR + 1)) for one in (own, whole))
     out = np.full(len(own), UNKNOWN, np.int8)
     tells = (around >= MOVING) & ~np.isnan(moves)
-    out[tells & (own <= REPEAT_PART * around)] = REPEAT
-    out[tells & (own >= MOVE_PART * around)] = MOVES
+    out[tells & (own <= parts[0] * around) & (whole <= NOISE_PART * usual)] = REPEAT
+    out[tells & (own >= parts[1] * around)] = MOVES
     return out
 
 

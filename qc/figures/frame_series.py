@@ -10,6 +10,9 @@ import numpy as np
 
 #: A cell of the coarse grid has changed by more than so many codes.
 CELL_CHANGES = 6
+#: A frame of two shots: structure these have in common at most, codes that they are apart, how much of each is in
+#: it at least, and what is left that is of neither, against what they are apart.
+UNLIKE, APART, EACH, NEITHER = 0.35, 3.0, 0.1, 0.1
 
 _NEEDED = ("motion.mean", "motion.grid", "spike.cell", "look.solid")
 
@@ -65,6 +68,22 @@ class FrameSeries:
         up, down = ((side > CELL_CHANGES).mean(axis=1) for side in (change, -change))
         other = (np.minimum(up, down) >= 0.15) | (_related(grid) <= 0.5)
         return np.asarray((up + down >= 0.5) & other & ~np.isnan(self["motion.mean"]))
+
+    @cached_property
+    def mixed(self) -> np.ndarray:
+        """(frames,) bool: a mixture of the frame before and the frame after, which are of two shots.
+
+        Where film was spread over fields, or fields were shot, a cut may fall between the fields of a frame; where
+        a rate was converted by blending, between two moments. Of any other picture no mixture of the two comes near.
+        """
+        grid = self.series["motion.grid"].reshape(self.frames, -1).astype(np.float32)
+        before, after = (np.concatenate(both) for both in ((grid[:1], grid[:-1]), (grid[1:], grid[-1:])))
+        apart = after - before
+        share = ((grid - before) * apart).sum(axis=1) / np.maximum((apart**2).sum(axis=1), 1e-6)
+        left = np.abs(grid - before - share[:, None] * apart).mean(axis=1)
+        far = np.abs(apart).mean(axis=1)
+        good = (far >= APART) & (share >= EACH) & (share <= 1 - EACH) & (left <= NEITHER * far)
+        return np.asarray(good & (shifted(self.known("motion.like2", 1.0), 1, 1.0) <= UNLIKE))
 
 
 def _related(grid: np.ndarray) -> np.ndarray:

@@ -92,4 +92,5 @@ def _ends(series: FrameSeries, end: int, dark: np.ndarray) -> bool:
 def _edge(series: FrameSeries, frame: int) -> bool:
     """The change to this frame is a cut, or part of a fade or dissolve."""
     near = slice(max(0, frame - 1), frame + 2)
-    return bool(series.cuts[frame] or series.known("motion.course", 0.0)[near].max() >= FADE)
+    cut = series.cuts[frame] or series.mixed[near].any()
+    return bool(cut or series.known("motion.course", 0.0)[near].max() >= FADE)

@@ -24,6 +24,10 @@ STEADY, ALIKE = 3, 0.2
 REPEAT_PART = 1 / 8
 #: ... and by no more than so many codes beyond noise, which is the codec's (MPEG-2 at 50 Mb/s: up to 0.3).
 REPEAT_CODES = 0.6
+#: ... or so many, where the picture as a whole repeats as clearly as what moves in it (MPEG-2, 320 x 180: 1.4).
+WHOLE_CODES = 2.0
+#: A flash comes and goes: what is left of the change after it, against the change.
+RETURNS = 0.5
 #: Frames that repeat in a row at the most: more is a freeze, for which there is a length.
 LONGEST = 3
 #: Repeats so near to each other are told together: a stretch that was not converted by any rule.
@@ -60,19 +64,22 @@ def repeated_frames(series: FrameSeries, found: Signs, cadences: list[Cadence]) 
     by_rule[[frame for cadence in cadences for frame in cadence.repeated]] = True
     loose = (found.frame == REPEAT) & ~by_rule
     moves = np.where(by_rule, np.inf, np.nan_to_num(series.moves, nan=0.0)).astype(np.float64)
-    alike = series.known("motion.like1", 1.0).astype(np.float64)
+    alike = np.where(series.mixed, 0.0, series.known("motion.like1", 1.0)).astype(np.float64)
+    mean = series.known("motion.mean", 0.0).astype(np.float64)
     places: list[Span] = []
     for length in range(1, LONGEST + 1):
         own = -smallest_near(-moves, 0, length, np.inf)  # the largest change within the run
         before, after = smallest_near(moves, -STEADY, 0, 0.0), smallest_near(moves, length, length + STEADY, 0.0)
-        beside = np.minimum(_at(moves, -1), _at(moves, length))
+        beside, beside_mean = (np.minimum(_at(one, -1), _at(one, length)) for one in (moves, mean))
+        whole = -smallest_near(-mean, 0, length, np.inf) <= REPEAT_PART * beside_mean
         shot = np.minimum(smallest_near(alike, -STEADY, 0, 0.0), smallest_near(alike, length, length + STEADY, 0.0))
         run = smallest_near(loose.astype(np.float64), 0, length, 0.0) > 0
         good = (
             run
             & (np.minimum(before, after) >= MOVING)
-            & (own <= np.minimum(REPEAT_PART * beside, REPEAT_CODES))
+            & (own <= np.minimum(REPEAT_PART * beside, np.where(whole, WHOLE_CODES, REPEAT_CODES)))
             & (shot >= ALIKE)
+            & ~_comes_back(series, length)
         )
         places += [Span(int(first), int(first) + length) for first in np.flatnonzero(good)]
     return _together(sorted(places))
@@ -114,6 +121,15 @@ def dropped_frames(series: FrameSeries, cadences: list[Cadence]) -> list[int]:
     for cadence in cadences:
         good[max(0, cadence.span.first - _BESIDE) : cadence.span.end + _BESIDE] = False
     return [int(frame) for frame in np.flatnonzero(good)]
+
+
+def _comes_back(series: FrameSeries, length: int) -> np.ndarray:
+    """(frames,) bool: what changed before a run from frame k on is undone after it: a flash that stands in the run."""
+    grid = series.series["motion.grid"].reshape(series.frames, -1).astype(np.float32)
+    left = np.roll(grid, 2, axis=0), np.roll(grid, 1, axis=0)  # before the change, and in the run
+    after = np.roll(grid, -length, axis=0)
+    whole, last = (np.abs(after - one).mean(axis=1) for one in left)
+    return np.asarray(whole <= RETURNS * last)
 
 
 def _longer(values: np.ndarray) -> np.ndarray:

@@ -20,6 +20,8 @@ FLASH_FRAMES = 3
 ON_THE_WAY = 0.5
 #: Mean change, codes, from which the step to the frame beside a run is a cut rather than a fade.
 HARD = 12.0
+#: Change of the frame beside a run, against that step, up to which it stands rather than fades: sky may fill half.
+STANDS = 0.25
 
 
 @dataclass(frozen=True)
@@ -50,7 +52,8 @@ def solid_runs(series: FrameSeries, percent: float, black: np.ndarray) -> list[S
         if white and span.frames <= FLASH_FRAMES:
             continue
         best = float(share[span.first : span.end].max())
-        found.append(SolidRun(span, best, colour, _hard(series, span.first) or _hard(series, span.end)))
+        hard = _hard(series, span.first, span.first - 1) or _hard(series, span.end, span.end + 1)
+        found.append(SolidRun(span, best, colour, hard))
     return found
 
 
@@ -59,9 +62,11 @@ def _colour(series: FrameSeries, frame: int) -> tuple[int, int, int]:
     return luma, *(128 + int(series.known(f"look.solid_{part}", 0.0)[frame]) for part in ("cb", "cr"))  # type: ignore[return-value]
 
 
-def _hard(series: FrameSeries, frame: int) -> bool:
-    """The step from the frame before to this one is no part of a fade."""
+def _hard(series: FrameSeries, frame: int, outside: int) -> bool:
+    """The step from the frame before to this one is no part of a fade; ``outside`` is the next step off the run."""
     if frame <= 0 or frame >= series.frames:
         return True
     beside = float(series.known("look.solid", 0.0)[frame - 1 : frame + 1].min())
-    return bool(series.known("motion.mean", 0.0)[frame] >= HARD and beside < ON_THE_WAY)
+    mean = series.known("motion.mean", 0.0)
+    stands = not 0 < outside < series.frames or mean[outside] <= STANDS * mean[frame]
+    return bool(mean[frame] >= HARD and (beside < ON_THE_WAY or stands))

@@ -3,7 +3,7 @@
 A shot is short when its structure has nothing in common with what stands before and after it (or most of a soft
 picture changes at once, up here and down there), while the picture is calm on both sides. So these are none: a
 photo flash or a lightning (structure stays), a whip pan or a crash zoom (one change follows another), a montage
-(the shots beside it are short, too).
+(the shots beside it are short, too), a frame whose fields are of the two shots on either side.
 """
 
 from __future__ import annotations
@@ -17,9 +17,10 @@ from qc.timing.spans import Span
 
 #: Frames on each side that have to be calm, the cut itself apart.
 CALM_FRAMES = 4
-#: A change of picture to picture is calm when structure is alike to this degree ...
-ALIKE = 0.35
-#: ... or when the picture changes by no more than this part of what it changes at the cut: rolling type, black.
+#: A change of picture to picture is calm when structure is alike to this degree, and the change is no more than this
+#: part of what changes at the cut (in a crash zoom in the open film it is 0.45 and more) ...
+ALIKE, STIR_PART = 0.35, 0.4
+#: ... or when the picture changes by no more than this part of that: rolling type, black.
 SMALL_PART = 0.25
 #: Two pictures with this much structure in common are of one shot: what stands around a stray frame is one.
 RETURNS = 0.5
@@ -68,12 +69,15 @@ def _of_length(series: FrameSeries, length: int, black: np.ndarray) -> list[Stra
     calm = np.ones(frames, bool)
     for step in range(1, CALM_FRAMES + 1):
         for place in (-step, length + step):
-            small = shifted(mean, place, 0.0) <= SMALL_PART * change
-            calm &= small | (clear & (shifted(alike, place, 1.0) >= ALIKE))
+            beside = shifted(mean, place, 0.0)
+            stirs = clear & (shifted(alike, place, 1.0) >= ALIKE) & (beside <= STIR_PART * change)
+            calm &= (beside <= SMALL_PART * change) | stirs
     whole = np.ones(frames, bool)
     for step in range(1, length):
         whole &= (shifted(alike, step, 1.0) >= ALIKE) & ~shifted(cuts, step, False)
     lit = smallest_near((~black).astype(np.float64), 0, length, 1.0) > 0
+    if length == 1:
+        begins = begins & ~series.mixed
     at = np.flatnonzero(begins & ends & calm & whole & lit & ~np.isnan(series["motion.luma"]))
     return [
         Stray(Span(int(first), int(first) + length), _kind(series, int(first), length, black))
