@@ -63,15 +63,18 @@ def film_pictures(folder: Path, size: tuple[int, int]) -> np.ndarray:
     return np.fromfile(path, np.uint8).reshape(-1, height, width)
 
 
-def idet(path: Path) -> dict[str, int]:
-    """Frames that FFmpeg's idet filter counts over several frames: {"TFF": ..., "BFF": ..., "Progressive": ...}."""
-    said = run(["-i", str(path), "-an", "-vf", "idet", "-f", "null", "-"])
+def idet(path: Path, before: str = "null") -> dict[str, int]:
+    """Frames that FFmpeg's idet filter counts over several frames: {"TFF": ..., "BFF": ..., "Progressive": ...};
+    ``before`` are filters before it."""
+    said = run(["-i", str(path), "-an", "-vf", f"{before},idet", "-f", "null", "-"])
     last = [line for line in said.splitlines() if "Multi frame detection" in line][-1]
     return {name: int(count) for name, count in re.findall(r"(\w+):\s*(\d+)", last)}
 
 
-def cropdetect(path: Path, options: str = "limit=26/255:round=2:skip=0:reset=0") -> tuple[int, int, int, int]:
-    """Width, height, left and top of what FFmpeg's cropdetect filter ends with."""
-    said = run(["-i", str(path), "-an", "-vf", f"cropdetect={options}", "-f", "null", "-"])
+def cropdetect(
+    path: Path, options: str = "limit=26/255:round=2:skip=0:reset=0", before: str = "null"
+) -> tuple[int, int, int, int]:
+    """Width, height, left and top of what FFmpeg's cropdetect filter ends with; ``before`` are filters before it."""
+    said = run(["-i", str(path), "-an", "-vf", f"{before},cropdetect={options}", "-f", "null", "-"])
     width, height, left, top = (int(value) for value in re.findall(r"crop=(-?\d+):(-?\d+):(-?\d+):(-?\d+)", said)[-1])
     return width, height, left, top
