@@ -177,10 +177,12 @@ def _worst_first(found: Sequence[FlashEvent]) -> list[FlashEvent]:
 
 
 def _place(case: Case, event: FlashEvent) -> Place:
-    note = f"{event.changes} changes in the worst second, up to {event.area:.0f} % of the screen"
+    area = f"up to {event.area:.0f} % of the screen"
     if event.kind == "long":
-        note = f"{float(event.span.frames / case.clock.rate):.1f} s; {note}"
-    return case.places.place(event.span, value=round(event.area, 1), note=note)
+        seconds = round(float(event.span.frames / case.clock.rate), 1)
+        note = f"{event.changes} changes in the worst second, {area}"
+        return case.places.place(event.span, value=seconds, note=note)
+    return case.places.place(event.span, value=event.changes, note=f"in the worst second, {area}")
 
 
 def _stripes(case: Case, event: StripeEvent) -> Place:

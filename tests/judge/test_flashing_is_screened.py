@@ -51,8 +51,8 @@ def test_a_failing_sequence_says_where_how_much_and_what_to_do() -> None:
     assert finding.outcome is Outcome.FAIL and finding.measured == 9 and finding.unit == "changes"
     assert finding.limit == "fewer than 7 changes in any second over more than 25 % of the screen, BT.1702-3"
     (place,) = finding.places
-    assert (place.span.first, place.span.end, place.value) == (53, 111, 100.0)
-    assert place.note == "9 changes in the worst second, up to 100 % of the screen"
+    assert (place.span.first, place.span.end, place.value) == (53, 111, 9)
+    assert place.note == "in the worst second, up to 100 % of the screen"
     assert finding.fix is not None
     assert "at least 9 frames apart, or bring the change under 20 cd/m2, or keep the area under a quarter" in (
         finding.fix.sentence
