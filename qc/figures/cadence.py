@@ -99,7 +99,7 @@ def repeat_cadences(found: Signs) -> list[Cadence]:
     bottom_alone = np.where(found.top == REPEAT, np.minimum(found.bottom, UNKNOWN), found.bottom)
     frames, free = len(found.frame), found.frame == REPEAT
     short = list(_chains(found.frame, free, range(2, SHORT_PERIOD + 1)))
-    once_a_second = list(_once_a_second(free))
+    once_a_second = list(_once_a_second(free, found.frame == MOVES))
     long = list(_chains(found.frame, free, range(SHORT_PERIOD + 1, LONGEST_PERIOD + 1)))
     by_frames = _by_frames([*short, *long], frames)
     top, bottom = (list(_chains(sign, sign == REPEAT)) for sign in (top_alone, bottom_alone))
@@ -148,14 +148,15 @@ def _slips(seams: list[tuple[int, Cadence]], cadences: list[Cadence]) -> list[in
     return frames.tolist() if even.all() and max(lengths) <= 1.05 * usual else []
 
 
-def _once_a_second(free: np.ndarray) -> Iterator[Cadence]:
+def _once_a_second(free: np.ndarray, moves: np.ndarray) -> Iterator[Cadence]:
     """One repeat in every 24 or 25 frames: 24 or 23.976 frames made 25 by showing one a second twice.
 
-    free  repeats that no cadence has; those found here are taken from it
+    free   repeats that no cadence has; those found here are taken from it
+    moves  frames that do not repeat
     """
     for first in np.flatnonzero(free).tolist():
         own, turns = [first], 0
-        while free[first] and (step := _next_second(free, own[-1])):
+        while free[first] and (step := _next_second(free, moves, own[-1])):
             own.append(own[-1] + step[0])
             turns += step[1]
         if len(own) >= FEWEST_REPEATS:
@@ -164,12 +165,14 @@ def _once_a_second(free: np.ndarray) -> Iterator[Cadence]:
             yield Cadence(span, "regular repeats", Fraction(own[-1] - own[0], turns), repeated=tuple(own))
 
 
-def _next_second(free: np.ndarray, frame: int) -> tuple[int, int] | None:
-    """Frames to the repeat that is due after one second, or two ..., and the seconds."""
+def _next_second(free: np.ndarray, moves: np.ndarray, frame: int) -> tuple[int, int] | None:
+    """Frames to the repeat that is due after one second (or two, where one tells nothing ...), and the seconds."""
     for seconds in range(1, STILL_PERIODS + 1):
-        due = free[frame + 24 * seconds : frame + 25 * seconds + 1]
-        if due.any():
-            return 24 * seconds + int(due.argmax()), seconds
+        due = slice(frame + 24 * seconds, frame + 25 * seconds + 1)
+        if free[due].any():
+            return 24 * seconds + int(free[due].argmax()), seconds
+        if moves[due].all():
+            return None
     return None
 
 

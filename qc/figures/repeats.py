@@ -17,8 +17,9 @@ from qc.timing.spans import Span
 
 #: Cells change by so many codes beyond noise in motion.
 MOVING = 0.8
-#: Frames on each side of a repeat in which something has to move, and structure that these have in common.
-STEADY, ALIKE = 3, 0.2
+#: Frames on each side of a repeat in which something has to move, and structure that these have in common; or, where
+#: it moves too fast for that (so many codes), by how much no change of them is over the usual one.
+STEADY, ALIKE, FAST, JUMP = 3, 0.2, 2.5, 2.0
 #: A repeat changes by at most this part of what the frame before and the frame after change. Things that come to
 #: rest or turn leave more (1/7 at the least in the open film).
 REPEAT_PART = 1 / 8
@@ -39,13 +40,17 @@ _BESIDE = 5
 SPREAD, BEYOND, LEAST_SPREAD = 0.12, 4.0, 0.02
 #: Two steps have to change clearly more than one: where texture is fine they do not, and nothing can be told.
 TELLS = 1.12
-#: How near the long step has to come to what two steps change (as logarithms), and two steps over it to three.
-FITS, FITS_AROUND = (0.75, 1.35), (0.5, 1.7)
+#: How near the long step has to come to what two steps change, or three, or four (as logarithms), and the change over
+#: two frames with it to three steps, or four, or five. Planted ones in even motion of the open film: 0.88 to 1.12, and
+#: 0.7 to 1.3.
+FITS, FITS_AROUND = (0.85, 1.2), (0.65, 1.45)
+#: Most frames that are missing in one place.
+MOST_MISSING = 3
 #: Where it moves most, and over a quarter of the picture, it has to be long as well, to this part: a clock in the
 #: picture makes a long step of its own each second.
-BUSY_TOO = 0.5
+BUSY_TOO = 0.35
 #: Change of the lively cell, codes: a quarter of the picture moves.
-LIVELY = 1.0
+LIVELY = 0.6
 #: Mean change, codes, under which nothing is told.
 LEAST = 0.4
 
@@ -65,20 +70,19 @@ def repeated_frames(series: FrameSeries, found: Signs, cadences: list[Cadence]) 
     loose = (found.frame == REPEAT) & ~by_rule
     moves = np.where(by_rule, np.inf, np.nan_to_num(series.moves, nan=0.0)).astype(np.float64)
     alike = np.where(series.mixed, 0.0, series.known("motion.like1", 1.0)).astype(np.float64)
-    mean = series.known("motion.mean", 0.0).astype(np.float64)
+    mean = np.where(series.mixed, np.inf, series.known("motion.mean", 0.0)).astype(np.float64)
     places: list[Span] = []
     for length in range(1, LONGEST + 1):
         own = -smallest_near(-moves, 0, length, np.inf)  # the largest change within the run
         before, after = smallest_near(moves, -STEADY, 0, 0.0), smallest_near(moves, length, length + STEADY, 0.0)
         beside, beside_mean = (np.minimum(_at(one, -1), _at(one, length)) for one in (moves, mean))
         whole = -smallest_near(-mean, 0, length, np.inf) <= REPEAT_PART * beside_mean
-        shot = np.minimum(smallest_near(alike, -STEADY, 0, 0.0), smallest_near(alike, length, length + STEADY, 0.0))
         run = smallest_near(loose.astype(np.float64), 0, length, 0.0) > 0
         good = (
             run
             & (np.minimum(before, after) >= MOVING)
             & (own <= np.minimum(REPEAT_PART * beside, np.where(whole, WHOLE_CODES, REPEAT_CODES)))
-            & (shot >= ALIKE)
+            & _one_shot(alike, mean, length)
             & ~_comes_back(series, length)
         )
         places += [Span(int(first), int(first) + length) for first in np.flatnonzero(good)]
@@ -102,17 +106,18 @@ def dropped_frames(series: FrameSeries, cadences: list[Cadence]) -> list[int]:
         longer, longest = usual_two - usual, usual_three - usual_two
         most = np.log(np.maximum(np.stack([_at(one, step) for step in (-2, -1, 1, 2)]).max(axis=0), 1e-6)) - usual
         over_two = np.stack([np.log(np.maximum(_at(two, step), 1e-6)) - usual_two for step in (0, 1)])
-        fit = own / longer
-        fits_around = over_two / longest
+        fits = np.zeros(frames, bool)
+        for missing in range(1, MOST_MISSING + 1):
+            fit = own / (longer + _further(2, 1 + missing) * longest)
+            around_fit = over_two / (_further(2, 2 + missing) * longest)
+            fits |= _within(fit, FITS) & _within(around_fit, FITS_AROUND).all(axis=0)
         busy, lively = (_longer(series[f"motion.{name}"].astype(np.float64)) for name in ("busiest", "lively"))
         good = (
             (one >= LEAST)
             & (longer >= np.log(TELLS))
             & (spread <= SPREAD)
             & (own - most >= BEYOND * np.maximum(spread, LEAST_SPREAD))
-            & (fit >= FITS[0])
-            & (fit <= FITS[1])
-            & ((fits_around >= FITS_AROUND[0]) & (fits_around <= FITS_AROUND[1])).all(axis=0)
+            & fits
             & (np.minimum(busy, lively) >= BUSY_TOO * own)
             & (series["motion.lively"] >= LIVELY)
             & np.isfinite(steps).all(axis=0)
@@ -121,6 +126,18 @@ def dropped_frames(series: FrameSeries, cadences: list[Cadence]) -> list[int]:
     for cadence in cadences:
         good[max(0, cadence.span.first - _BESIDE) : cadence.span.end + _BESIDE] = False
     return [int(frame) for frame in np.flatnonzero(good)]
+
+
+def _one_shot(alike: np.ndarray, mean: np.ndarray, length: int) -> np.ndarray:
+    """(frames,) bool: no cut near a run that begins at each frame. The step after a run makes up for all of it."""
+    around = [*range(-STEADY, 0), *range(length, length + STEADY)]
+    usual = np.median(np.stack([_at(mean, step) for step in around]), axis=0)
+    usual = np.where(usual >= FAST, usual, 0.0)
+    good = np.ones(len(mean), bool)
+    for step in around:
+        most = JUMP * (length + 1 if step == length else 1) * usual
+        good &= (_at(alike, step) >= ALIKE) | (_at(mean, step) <= most)
+    return good
 
 
 def _comes_back(series: FrameSeries, length: int) -> np.ndarray:
@@ -135,6 +152,15 @@ def _comes_back(series: FrameSeries, length: int) -> np.ndarray:
 def _longer(values: np.ndarray) -> np.ndarray:
     """Logarithm of each step against the two beside it."""
     return np.asarray(np.log(values) - np.log((_at(values, -1) + _at(values, 1)) / 2))
+
+
+def _further(steps: int, more: int) -> float:
+    """How much further (as a logarithm) ``more`` steps lead than ``steps`` do, in what lies between two and three."""
+    return float(np.log(more / steps) / np.log(3 / 2))
+
+
+def _within(values: np.ndarray, bounds: tuple[float, float]) -> np.ndarray:
+    return np.asarray((values >= bounds[0]) & (values <= bounds[1]))
 
 
 def _usual(values: np.ndarray, steps: tuple[int, ...]) -> np.ndarray:
