@@ -57,13 +57,13 @@ def _place(case: Case, one: StuckPixel, size: tuple[int, int]) -> Place:
     width, height = size
     pixels = "1 pixel" if one.size == 1 else f"{one.size} pixels"
     note = (
-        f"{one.kind}, {pixels} at column {one.column}, row {one.row}; seen in {one.seen} of {one.could} pictures in "
+        f"{one.kind} by {abs(one.difference):.0f} codes, {pixels} at column {one.column}, row {one.row}; seen in {one.seen} of {one.could} pictures in "
         f"which it could be, {case.clock.at(one.first)} to {case.clock.at(one.last)}"
     )
     left, top = max(0, one.column - _ROUND), max(0, one.row - _ROUND)
     right, below = min(width, one.column + _ROUND + 1), min(height, one.row + _ROUND + 1)
     area = Area(left / width, top / height, (right - left) / width, (below - top) / height)
-    return case.places.place(Span(one.best, one.best + 1), value=round(one.difference, 1), note=note, area=area)
+    return case.places.place(Span(one.best, one.best + 1), note=note, area=area)
 
 
 def _fix(found: list[StuckPixel]) -> Fix:

@@ -44,6 +44,9 @@ _ONE = {
     "tracks": "track",
     "channels": "channel",
     "acts": "act",
+    "pixels": "pixel",
+    "lines": "line",
+    "changes": "change",
 }
 
 

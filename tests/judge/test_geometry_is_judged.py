@@ -313,10 +313,10 @@ def test_a_stuck_pixel_is_told_with_its_place_in_the_picture() -> None:
     assert (finding.outcome, finding.measured, finding.limit) == (Outcome.ADVISORY, 1, "none")
     (place,) = finding.places
     assert place.note == (
-        "bright, 1 pixel at column 812, row 377; seen in 40 of 41 pictures in which it could be, 01:00:00;14 to "
-        "01:00:39;20"
+        "bright by 120 codes, 1 pixel at column 812, row 377; seen in 40 of 41 pictures in which it could be, "
+        "01:00:00;14 to 01:00:39;20"
     )
-    assert (place.span.first, place.span.frames, place.value) == (700, 1, 120.0) and place.area is not None
+    assert (place.span.first, place.span.frames, place.value) == (700, 1, None) and place.area is not None
     assert place.area.left * 1920 == pytest.approx(808) and place.area.width * 1920 == pytest.approx(9)
 
 
