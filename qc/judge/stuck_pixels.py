@@ -56,8 +56,9 @@ def _shown(case: Case, one: StuckPixel) -> bool:
 def _place(case: Case, one: StuckPixel, size: tuple[int, int]) -> Place:
     width, height = size
     pixels = "1 pixel" if one.size == 1 else f"{one.size} pixels"
+    stands_out = f"{one.kind} by {abs(one.difference):.0f} codes"
     note = (
-        f"{one.kind} by {abs(one.difference):.0f} codes, {pixels} at column {one.column}, row {one.row}; seen in {one.seen} of {one.could} pictures in "
+        f"{stands_out}, {pixels} at column {one.column}, row {one.row}; seen in {one.seen} of {one.could} pictures in "
         f"which it could be, {case.clock.at(one.first)} to {case.clock.at(one.last)}"
     )
     left, top = max(0, one.column - _ROUND), max(0, one.row - _ROUND)
