@@ -40,6 +40,18 @@ def test_chroma_of_any_sampling_lands_on_luma_s_grid(down, across):
     assert np.abs(cb - boxes(grown, 2)).max() <= 1.0
 
 
+@pytest.mark.parametrize("bits", [10, 12, 16])
+def test_pairs_of_rows_are_averaged_at_every_depth(bits):
+    """4:2:2 chroma to half its rows, the highest codes included: the mean, rounded."""
+    top = (1 << bits) - 1
+    chroma = np.random.default_rng(bits).integers(0, top + 1, (64, 48)).astype(np.uint16)
+    chroma[:4] = top
+    cb, _ = Planes(0, np.zeros((64, 96), np.uint16), chroma, chroma, bits).chroma_half
+
+    wanted = (chroma[0::2].astype(np.float64) + chroma[1::2]) / 2
+    assert np.abs(cb - wanted).max() <= 0.5
+
+
 def test_fields_keep_apart():
     """Upper and lower field of an interlaced frame never mix."""
     luma = np.zeros((64, 96), np.uint8)
@@ -47,9 +59,7 @@ def test_fields_keep_apart():
     planes = Planes(0, luma, luma[:, ::2].copy(), luma[:, ::2].copy(), 8, interlaced=True)
 
     assert set(planes.top.flat) == {50} and set(planes.bottom.flat) == {200}
-    upper, lower = planes.field_chroma
-    assert set(upper[0].flat) == {50} and set(lower[1].flat) == {200}
-    assert planes.top.shape == upper[0].shape == (16, 48)
+    assert planes.top.shape == planes.bottom.shape == (16, 48)
 
 
 def test_a_single_pixel_has_planes_too():

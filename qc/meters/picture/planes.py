@@ -20,6 +20,16 @@ def halved(plane: np.ndarray) -> np.ndarray:
     return cv2.resize(plane[: 2 * height, : 2 * width], (width, height), interpolation=cv2.INTER_AREA)
 
 
+def _paired(plane: np.ndarray, bits: int) -> np.ndarray:
+    """(h // 2, w): average of each two rows, rounded."""
+    upper, lower = plane[0::2], plane[1::2]
+    if plane.dtype == np.uint8 or bits > 15:  # a word does not hold the sum
+        return cv2.addWeighted(upper, 0.5, lower, 0.5, 0.0)
+    both = np.asarray(cv2.add(upper, lower), np.uint16)
+    both += 1
+    return np.right_shift(both, 1, out=both)
+
+
 class Planes:
     """One decoded picture as code values.
 
@@ -99,32 +109,17 @@ class Planes:
         both = self.chroma_quarter
         return None if both is None else (halved(both[0]), halved(both[1]))
 
-    @cached_property
-    def field_chroma(self) -> tuple[tuple[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]] | None:
-        """(Cb, Cr) of the upper and of the lower field, each (h // 4, w // 2) or nearly; None without colour.
-
-        Where chroma has half the rows (4:2:0), its rows alternate between the fields as luma's do.
-        """
-        if self.cb is None or self.cr is None:
-            return None
-        return tuple(  # type: ignore[return-value]
-            tuple(self._fitted(plane[parity::2], self.height // 4, self.width // 2) for plane in (self.cb, self.cr))
-            for parity in (0, 1)
-        )
-
     def _chroma(self, step: int) -> tuple[np.ndarray, np.ndarray] | None:
         if self.cb is None or self.cr is None:
             return None
         height, width = max(1, self.height // step), max(1, self.width // step)
         return self._fitted(self.cb, height, width), self._fitted(self.cr, height, width)
 
-    @staticmethod
-    def _fitted(plane: np.ndarray, height: int, width: int) -> np.ndarray:
+    def _fitted(self, plane: np.ndarray, height: int, width: int) -> np.ndarray:
         """A plane brought to a size by box averages; rows alone in pairs, several times faster."""
         height, width = max(1, height), max(1, width)
         if plane.shape == (height, width):
             return plane
         if plane.shape[0] // 2 == height and plane.shape[1] == width and height > 1:
-            upper, lower = plane[0 : 2 * height : 2], plane[1 : 2 * height : 2]
-            return cv2.addWeighted(upper, 0.5, lower, 0.5, 0.0)
+            return _paired(plane[: 2 * height], self.bits)
         return cv2.resize(plane, (width, height), interpolation=cv2.INTER_AREA)
