@@ -25,8 +25,9 @@ STEADY, ALIKE, FAST, JUMP = 3, 0.2, 2.5, 2.0
 REPEAT_PART = 1 / 8
 #: ... and by no more than so many codes beyond noise, which is the codec's (MPEG-2 at 50 Mb/s: up to 0.3).
 REPEAT_CODES = 0.6
-#: ... or so many, where the picture as a whole repeats as clearly as what moves in it (MPEG-2, 320 x 180: 1.4).
-WHOLE_CODES = 2.0
+#: ... or so many, where the picture as a whole moves by so much, and changes by so small a part as well (MPEG-2 of
+#: 320 x 180: 1.4 codes, 0.08; H.264 at a constant quality of 18: 1.5 codes, 0.19).
+WHOLE_CODES, WHOLE_MOVES, WHOLE_PART = 2.0, 1.0, 0.22
 #: A flash comes and goes: what is left of the change after it, against the change.
 RETURNS = 0.5
 #: Frames that repeat in a row at the most: more is a freeze, for which there is a length.
@@ -76,7 +77,7 @@ def repeated_frames(series: FrameSeries, found: Signs, cadences: list[Cadence]) 
         own = -smallest_near(-moves, 0, length, np.inf)  # the largest change within the run
         before, after = smallest_near(moves, -STEADY, 0, 0.0), smallest_near(moves, length, length + STEADY, 0.0)
         beside, beside_mean = (np.minimum(_at(one, -1), _at(one, length)) for one in (moves, mean))
-        whole = -smallest_near(-mean, 0, length, np.inf) <= REPEAT_PART * beside_mean
+        whole = (-smallest_near(-mean, 0, length, np.inf) <= WHOLE_PART * beside_mean) & (beside_mean >= WHOLE_MOVES)
         run = smallest_near(loose.astype(np.float64), 0, length, 0.0) > 0
         good = (
             run
