@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from qc.media.luma_view import luma_view
+from qc.media.picture_view import picture_view
 
 CODES = np.add.outer(np.arange(48), 3 * np.arange(70)).astype(np.uint8) % 220 + 16
 
@@ -73,3 +74,29 @@ def test_full_range_is_read_from_the_frame() -> None:
 
     assert luma_view(flagged).full_range
     assert luma_view(av.VideoFrame(64, 48, "yuvj420p")).full_range
+
+
+@pytest.mark.parametrize("form", ["monow", "monob"])
+def test_black_and_white_is_narrow_range(form: str) -> None:
+    """One bit for each pixel: black is 16, white 235 (ITU-R BT.709-6, item 4.6), as from any other RGB picture."""
+    halves = np.zeros((16, 64, 3), np.uint8)
+    halves[:, 32:] = 255
+    view = luma_view(av.VideoFrame.from_ndarray(halves, format="rgb24").reformat(format=form))
+    assert (view.codes[4, 8], view.codes[4, 56], view.full_range) == (16, 235, False)
+
+
+@pytest.mark.parametrize("full", [False, True])
+@pytest.mark.parametrize("matrix", [1, 2, 5, 9], ids=["BT.709", "untagged", "BT.601", "BT.2020"])
+@pytest.mark.parametrize("form", ["uyvy422", "yuyv422", "vuyx", "y210le", "xv36le"])
+def test_packed_pictures_keep_their_codes(form: str, matrix: int, full: bool) -> None:
+    """Uncompressed Y'CbCr as stations get it, of any matrix and range: 100 % red of ITU-R BT.709-6 comes as the codes
+    that are in the file, with what a limited range does not have (250)."""
+    codes = [np.full((16, 64), code, np.uint8) for code in (63, 102, 250)]
+    frame = av.VideoFrame.from_ndarray(np.stack(codes), format="yuv444p")
+    frame.colorspace, frame.color_range = 1, 1
+    frame = frame.reformat(format=form, threads=1)
+    frame.colorspace, frame.color_range = matrix, 2 if full else 1
+    view = picture_view(frame)
+    assert view.cb is not None and view.cr is not None and view.full_range is full
+    planes = (view.luma, view.cb, view.cr)
+    assert [int(plane[8, 8]) >> (view.bits - 8) for plane in planes] == [63, 102, 250]
