@@ -84,6 +84,8 @@ class Case(Headers):
             return NO_PICTURE
         if self.measurement.picture is None or not self.measurement.picture.frames:
             return "no picture could be decoded"
+        if not self.measurement.picture.counted.any():
+            return "no picture could be measured: all of them are damaged, or too small"
         if self.measurement.rate is None:
             return "the picture rate is not declared, or it varies"
         if variable_rate(self.measurement):

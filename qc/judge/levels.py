@@ -123,7 +123,9 @@ def _remarks(case: Case, spans: list[Span], area: float) -> str:
         said.append(f"under {_TOLD} % of the picture everywhere")
     name, assumed = matrix_used(_series(case))
     if name and assumed:
-        said.append(f"no colour matrix is tagged: {name} assumed")
+        wrong = case.facts.picture is not None and case.facts.picture.colour_matrix == "RGB"
+        why = "the pictures are tagged RGB, which they are not" if wrong else "no colour matrix is tagged"
+        said.append(f"{why}: {name} assumed")
     if damaged := unmeasured(_series(case), spans):
         said.append(f"{frames_text(damaged)} damaged, not measured")
     return "; ".join(said)

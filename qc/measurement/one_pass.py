@@ -26,7 +26,7 @@ from qc.media.happening import Happening
 from qc.media.picture_view import picture_view
 from qc.media.reader import PassResult, read_media
 from qc.media.samples import SoundBlock
-from qc.meters.picture.bank import PictureBank, PictureKind, picture_meters
+from qc.meters.picture.bank import SMALLEST, PictureBank, PictureKind, picture_meters
 from qc.meters.picture.luma import LumaMeter
 from qc.meters.picture.planes import Planes
 
@@ -179,7 +179,8 @@ class _Meters:
         view = picture_view(frame, self._top_first)
         if self._luma is None:
             self._luma = LumaMeter(view.bits, view.full_range)
-        if frame.is_corrupt:  # what a decoder leaves in the damaged parts differs from run to run
+        # what a decoder leaves in damaged parts differs from run to run
+        if frame.is_corrupt or min(view.luma.shape) < SMALLEST:
             self._luma.skip()
             self._bank.skip()
         else:
@@ -259,7 +260,11 @@ def _kind(facts: FileFacts) -> PictureKind:
     picture = facts.picture
     if picture is None:
         return PictureKind(0, 0, None, None, None)
-    matrix = "RGB" if picture.chroma == "RGB" else picture.colour_matrix  # the reader makes it Y'CbCr, whatever its tag
+    matrix = picture.colour_matrix
+    if picture.chroma == "RGB":
+        matrix = "RGB"  # the reader makes it Y'CbCr, whatever its tag
+    elif matrix == "RGB" and picture.chroma != "4:0:0":
+        matrix = None  # Y'CbCr cannot be that: a tag that says nothing
     return PictureKind(picture.width, picture.height, picture.frame_rate, matrix, picture.colour_transfer)
 
 

@@ -16,6 +16,9 @@ import numpy as np
 
 from qc.meters.picture.planes import Planes
 
+#: Rows and columns that a picture must have; one that is smaller is skipped.
+SMALLEST = 4
+
 
 @dataclass(frozen=True)
 class PictureKind:
