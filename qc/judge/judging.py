@@ -50,6 +50,7 @@ from qc.judge.headers import Headers, Judge
 from qc.judge.mix_sheet import mix_sheets
 from qc.judge.programme_table import empty_table, programme_table
 from qc.judge.timeline_of_case import timeline_of
+from qc.judge.unseen import with_unseen_pictures
 from qc.judge.verdict import Finding, Outcome, ProfileIdentity, Verdict
 from qc.judge.waivers import WaiverRule, waived
 from qc.measurement.record import Measurement
@@ -165,7 +166,7 @@ def verdict_of(
         found += integrity.decodable(case, _DECODABLE, Flag())
     for key, requirement in wanted:
         found += [
-            with_what_others_ask(case, requirement, item)
+            with_what_others_ask(case, requirement, with_unseen_pictures(case, item))
             for item in _judged(JUDGES[kind_of(key)], case, key, requirement)
         ]
     day = today or datetime.datetime.now(datetime.UTC).date()

@@ -75,7 +75,7 @@ ENCODES = (
 
 
 def encoded(folder: Path, encode: Encode) -> Path:
-    """The file, rendered once; small ones from one lossless copy for each scan."""
+    """The file, rendered once; those of the common raster from one lossless copy for each scan."""
     field = f"setfield={FIELDS[encode.scan]},setsar=1,{TAGS}"
     pixels = f"scale=sws_dither=none:interl={int(encode.interlaced)},format={encode.pixels}"
     output = [*encode.codec, *TAGGED, "-r", RATES[encode.rate], "-threads", "2"]
@@ -88,12 +88,12 @@ def encoded(folder: Path, encode: Encode) -> Path:
     return render(folder / encode.name, ["-i", str(lossless(folder, encode.scan)), "-vf", chain, *output])
 
 
-def lossless(folder: Path, scan: str) -> Path:
-    """The small programme as it was composed."""
-    feed = as_bytes(pictures(Plan(), SMALL, scan))
+def lossless(folder: Path, scan: str, size: tuple[int, int] = SMALL) -> Path:
+    """The programme as it was composed, at 25 frames a second."""
+    feed = as_bytes(pictures(Plan(), size, scan))
     chain = f"setfield={FIELDS[scan]},setsar=1,{TAGS}"
-    path = folder / f"short-programme-{FIELDS[scan]}.mkv"
-    return render(path, [*_raw(SMALL, "25"), "-vf", chain, "-c:v", "ffv1", "-threads", "2"], feed=feed)
+    path = folder / f"short-programme-{FIELDS[scan]}-{size[0]}x{size[1]}.mkv"
+    return render(path, [*_raw(size, "25"), "-vf", chain, "-c:v", "ffv1", "-threads", "2"], feed=feed)
 
 
 def _raw(size: tuple[int, int], rate: str) -> list[str]:
