@@ -24,6 +24,9 @@ from qc.timing.spans import Span
 UNMOVED = 0.6
 #: Step at the start of a group of pictures: whole picture, even, once in a while; highest cell, evenness, structure.
 PULSE, PULSE_EVEN, PULSE_ALIKE, PULSE_APART = 5.0, 3.5, 0.97, 6
+#: A codec may take so many frames more on either side to settle, in which the busiest cell changes by no more than so
+#: many codes and this part of what it does in as many frames beyond.
+SETTLES, SETTLED, SETTLED_PART = 3, 2.0, 1 / 8
 #: Share of pixels that are exactly equal, and share of a run's frames that have to reach it.
 EXACT, EXACT_FRAMES = 0.985, 0.25
 #: Change of a run's picture within half a second, per frame, from which it drifts rather than stands.
@@ -53,7 +56,8 @@ def still_runs(series: FrameSeries, black: np.ndarray, at_least: int = 2) -> lis
     unmoved = _unmoved(series) & ~dark & ~shifted(dark, -1, False)
     equal = series.known("motion.equal", 0.0)
     found = []
-    for repeats in runs_of(unmoved):
+    for calm in runs_of(unmoved):
+        repeats = _with_edges(series, calm, dark)
         span = Span(max(0, repeats.first - 1), repeats.end)
         inside = slice(repeats.first, repeats.end)
         if span.frames < at_least or (equal[inside] >= EXACT).mean() < EXACT_FRAMES or _drifts(series, repeats):
@@ -72,6 +76,26 @@ def _unmoved(series: FrameSeries) -> np.ndarray:
         pulse &= shifted(calm, -step, False) | shifted(calm, step, False)
     pulse &= shifted(calm, -1, False) & shifted(calm, 1, False)
     return np.asarray(calm | pulse)
+
+
+def _with_edges(series: FrameSeries, calm: Span, dark: np.ndarray) -> Span:
+    """The run with what still repeats on either side, by the measure of the motion beside it."""
+    busiest = np.where(dark | shifted(dark, -1, False), np.inf, series.known("motion.busiest", np.inf))
+
+    def repeats(frame: int, beyond: slice) -> bool:
+        most = float(busiest[beyond].max(initial=0.0))
+        return bool(busiest[frame] <= min(SETTLED, SETTLED_PART * most)) and np.isfinite(most)
+
+    first, end = calm.first, calm.end
+    while first > max(0, calm.first - SETTLES):
+        if not repeats(first - 1, slice(max(0, first - 1 - SETTLES), first - 1)):
+            break
+        first -= 1
+    while end < min(series.frames, calm.end + SETTLES):
+        if not repeats(end, slice(end + 1, end + 1 + SETTLES)):
+            break
+        end += 1
+    return Span(first, end)
 
 
 def _drifts(series: FrameSeries, repeats: Span) -> bool:

@@ -38,7 +38,7 @@ TOGETHER = 12
 #: Steps on each side that a doubled step is measured against.
 _BESIDE = 5
 #: Spread (of the logarithm) of these steps, up to which motion is steady; and how far beyond it the long step lies.
-SPREAD, BEYOND, LEAST_SPREAD = 0.12, 4.0, 0.02
+SPREAD, BEYOND, LEAST_SPREAD = 0.13, 4.0, 0.02
 #: Two steps have to change clearly more than one: where texture is fine they do not, and nothing can be told.
 TELLS = 1.12
 #: How near the long step has to come to what two steps change, or three, or four (as logarithms), and the change over

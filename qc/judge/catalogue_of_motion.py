@@ -79,7 +79,7 @@ CHECKS: tuple[Check, ...] = (
         "drops",
         "Missing frames",
         "One step of the motion that is as long as two.",
-        "Where the steps of five frames before and after are even to 12 %: a step that changes the picture as two do "
+        "Where the steps of five frames before and after are even to 13 %: a step that changes the picture as two do "
         "elsewhere, with the changes over two and three frames to match.",
         _SPAN,
         {"frames.drops": "Missing frames"},
