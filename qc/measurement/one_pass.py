@@ -33,7 +33,7 @@ from qc.meters.picture.planes import Planes
 #: Batches of pictures and seconds of sound that may wait for the meters.
 _WAITING = 3
 #: Pictures handed on at once: the interpreter's part costs several times less when it runs warm.
-_TOGETHER = 4
+_TOGETHER = 8
 #: Bound of the above for large rasters.
 _TOGETHER_PIXELS = 9_000_000
 _PULSE_SECONDS = 0.2
@@ -148,7 +148,7 @@ class _Meters:
         if frames:
             area = frames[0].width * frames[0].height
             self._together = max(1, min(_TOGETHER, _TOGETHER_PIXELS // max(1, area)))
-            self._put(self._count_all, (frames,))
+            self._put(self._count, (frames,))
 
     def _put(self, work: Callable[..., None], what: tuple[Any, ...]) -> None:
         while self._failed is None:
@@ -171,22 +171,21 @@ class _Meters:
                 return
             del item  # the frame goes back to the decoder at once
 
-    def _count_all(self, frames: list[Any]) -> None:
+    def _count(self, frames: list[Any]) -> None:
+        counted: list[Planes | None] = []
         for frame in frames:
-            self._count(frame)
-
-    def _count(self, frame: Any) -> None:
-        view = picture_view(frame, self._top_first)
-        if self._luma is None:
-            self._luma = LumaMeter(view.bits, view.full_range)
-        # what a decoder leaves in damaged parts differs from run to run
-        if frame.is_corrupt or min(view.luma.shape) < SMALLEST:
-            self._luma.skip()
-            self._bank.skip()
-        else:
-            self._luma.feed(view.luma, view.bits)
-            self._bank.feed(Planes(self._counted, *view))
-        self._counted += 1
+            view = picture_view(frame, self._top_first)
+            if self._luma is None:
+                self._luma = LumaMeter(view.bits, view.full_range)
+            # what a decoder leaves in damaged parts differs from run to run
+            if frame.is_corrupt or min(view.luma.shape) < SMALLEST:
+                self._luma.skip()
+                counted.append(None)
+            else:
+                self._luma.feed(view.luma, view.bits)
+                counted.append(Planes(self._counted, *view))
+            self._counted += 1
+        self._bank.feed(counted)
 
     # -- after the pass ----------------------------------------------------------------------------
 

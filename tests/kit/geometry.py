@@ -33,7 +33,7 @@ def series_of(path: Path, meters: Iterable[Any] = METERS, rate: Fraction | None 
         stream = container.streams.video[0]
         bank = PictureBank([meter(kind(rate or stream.average_rate)) for meter in meters])
         for number, frame in enumerate(container.decode(stream)):
-            bank.feed(Planes(number, *picture_view(frame)))
+            bank.feed([Planes(number, *picture_view(frame))])
         return bank.finish()
 
 
@@ -41,7 +41,7 @@ def fed(pictures: Iterable[np.ndarray], meters: Iterable[Any] = METERS, bits: in
     """Series over luma planes made by a test, 25 a second."""
     bank = PictureBank([meter(kind()) for meter in meters])
     for number, luma in enumerate(pictures):
-        bank.feed(Planes(number, luma, None, None, bits))
+        bank.feed([Planes(number, luma, None, None, bits)])
     return bank.finish()
 
 
