@@ -95,8 +95,8 @@ def signs(series: FrameSeries) -> Signs:
 
 def repeat_cadences(found: Signs) -> list[Cadence]:
     """Stretches in which frames, or fields, repeat by a rule; in order."""
-    top_alone = np.where(found.bottom == REPEAT, np.minimum(found.top, UNKNOWN), found.top)
-    bottom_alone = np.where(found.top == REPEAT, np.minimum(found.bottom, UNKNOWN), found.bottom)
+    top_alone, bottom_alone = _alone(found.top, found.bottom), _alone(found.bottom, found.top)
+    soft_alone = _alone(found.soft_top, found.soft_bottom), _alone(found.soft_bottom, found.soft_top)
     frames, free = len(found.frame), found.frame == REPEAT
     short = list(_chains(found.frame, free, range(2, SHORT_PERIOD + 1)))
     once_a_second = list(_once_a_second(free, found.frame == MOVES))
@@ -106,10 +106,15 @@ def repeat_cadences(found: Signs) -> list[Cadence]:
     by_fields = _by_fields(top, bottom, frames)
     soft_top, soft_bottom = (
         [chain for chain in _chains(sign, sign == REPEAT, range(5, 6)) if len(chain.repeated) >= SOFT_REPEATS]
-        for sign in (found.soft_top, found.soft_bottom)
+        for sign in soft_alone
     )
     every = [*once_a_second, *by_frames, *by_fields, *_by_fields(soft_top, soft_bottom, frames)]
     return _joined(sorted(every, key=lambda cadence: (cadence.span, cadence.period)), found)
+
+
+def _alone(sign: np.ndarray, other: np.ndarray) -> np.ndarray:
+    """A field's repeats where the other field does not repeat: where both do, the frame does."""
+    return np.where(other == REPEAT, np.minimum(sign, UNKNOWN), sign)
 
 
 def broken_at(cadences: list[Cadence]) -> list[int]:
@@ -142,7 +147,7 @@ def _slips(seams: list[tuple[int, Cadence]], cadences: list[Cadence]) -> list[in
         return []
     frames = np.array([frame for frame, _ in seams])
     apart = np.diff(frames)
-    usual = float(np.median(apart))
+    usual = max(float(np.median(apart)), 1.0)
     lengths = [cadence.span.frames for cadence in cadences if cadence.kind == seams[0][1].kind]
     even = np.abs(apart / np.maximum(np.round(apart / usual), 1) - usual) <= 0.05 * usual
     return frames.tolist() if even.all() and max(lengths) <= 1.05 * usual else []

@@ -1,8 +1,8 @@
 """Cuts of the open film with faults of single frames planted at random frames: the truth is known by the making.
 
-Where a fault may stand is chosen by the pictures of the film, small and grey, in plain numpy: a repeat or a freeze where
-something moves, a missing frame where motion is even, a stray shot away from cuts or at one, damage where motion is
-not wild.
+Where a fault may stand is chosen by the pictures of the film, small and grey, in plain numpy: a repeat or a freeze
+where something moves, a missing frame where motion is even, a stray shot away from cuts or at one, damage where
+motion is not wild.
 Film: Big Buck Bunny, (c) Blender Foundation, CC BY 3.0.
 """
 
