@@ -38,7 +38,7 @@ class Encode:
 
     @property
     def plan(self) -> Plan:
-        return Plan() if self.size == SMALL else Plan(ceil(self.frame_rate) + 2)
+        return Plan() if self.frame_rate < Plan().gap else Plan(ceil(self.frame_rate) + 2)
 
     @property
     def interlaced(self) -> bool:
@@ -69,7 +69,7 @@ ENCODES = (
     Encode("avc-intra-5994p.mxf", "59.94", "progressive", "yuv422p10le", _AVC_INTRA, HD_720),
     Encode("avc-25p.mp4", "25", "progressive", "yuv420p", _AVC),
     Encode("avc-25i-bottom.mp4", "25", "bottom first", "yuv420p", (*_AVC, *_FIELDS, "-x264opts", "bff=1")),
-    Encode("hevc-5994p.mp4", "59.94", "progressive", "yuv420p10le", _HEVC, HD_720),
+    Encode("hevc-5994p.mp4", "59.94", "progressive", "yuv420p10le", _HEVC),
     Encode("hevc-23976p.mp4", "23.976", "progressive", "yuv420p", _HEVC),
 )  # fmt: skip
 
@@ -79,7 +79,7 @@ def encoded(folder: Path, encode: Encode) -> Path:
     field = f"setfield={FIELDS[encode.scan]},setsar=1,{TAGS}"
     pixels = f"scale=sws_dither=none:interl={int(encode.interlaced)},format={encode.pixels}"
     output = [*encode.codec, *TAGGED, "-r", RATES[encode.rate], "-threads", "2"]
-    if encode.size != SMALL:
+    if encode.size != SMALL or encode.plan != Plan():
         chain = f"{pixels},{field}"
         source = _raw(encode.size, RATES[encode.rate])
         feed = as_bytes(pictures(encode.plan, encode.size, encode.scan))
