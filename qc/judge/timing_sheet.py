@@ -22,15 +22,15 @@ NO_SHEET = "no timing sheet was given; give one with --sheet"
 def sheet(case: Case, key: str, requirement: SheetAgreement) -> Iterator[Finding]:
     """Declared and found SOM and EOM of each act; a constant offset is one finding.
 
-    The requirement is about a declared sheet: where none is given it is told as not measured and does
-    not stand in the way of the file.
+    Unless the outlet requires a sheet, the requirement is about one that is given: where none is, this is told as
+    not measured and does not stand in the way of the file.
     """
     tolerance = frames_of(requirement.tolerance, case.clock.rate)
     limit = f"within {requirement.tolerance} of the picture" if tolerance else "equal to the picture to the frame"
     declared = case.sheet
     if declared is None:
-        lenient = requirement.model_copy(update={"level": "should"})
-        yield not_measured(key, lenient, NO_SHEET, limit, subject="timing sheet")
+        stands = requirement if requirement.required else requirement.model_copy(update={"level": "should"})
+        yield not_measured(key, stands, NO_SHEET, limit, subject="timing sheet")
         return
     if case.no_programme or case.structure.found_by == "sheet":
         reason = case.no_programme or f"{case.structure.note}: the sheet cannot be checked against itself"
@@ -112,8 +112,7 @@ def element(case: Case, key: str, requirement: ElementLength) -> Iterator[Findin
     wanted = lengths(requirement, case.clock.rate)
     name = requirement.name
     if case.sheet is None:
-        lenient = requirement.model_copy(update={"level": "should"})
-        yield not_measured(key, lenient, f"{NO_SHEET} (elements are known by it alone)", wanted.words, subject=name)
+        yield not_measured(key, requirement, f"{NO_SHEET} (elements are known by it alone)", wanted.words, subject=name)
         return
     rows = [row for row in case.sheet.elements if row.name.strip().casefold() == name.strip().casefold()]
     if not rows:

@@ -129,9 +129,13 @@ class ActEnds(Requirement):
 
 
 class SheetAgreement(Requirement):
-    """How far a declared timing sheet may be from the picture."""
+    """How far a declared timing sheet may be from the picture.
+
+    required  a sheet has to be given; otherwise the requirement is about one that is given
+    """
 
     tolerance: DurationText
+    required: bool = False
 
 
 class Structure(Strict):

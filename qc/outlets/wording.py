@@ -46,7 +46,8 @@ def limit_words(key: str, requirement: Requirement) -> str:
         return f"at most {_number(requirement.max_level_dbfs)} dBFS in the last two frames"
     if isinstance(requirement, SheetAgreement):
         exact = requirement.tolerance.split(" ")[0].strip("0.") == ""
-        return "to the frame" if exact else f"within {requirement.tolerance}"
+        agreed = "agrees to the frame" if exact else f"agrees within {requirement.tolerance}"
+        return f"required, {agreed}" if requirement.required else f"{agreed}, where one is given"
     if isinstance(requirement, Slot):
         return f"{requirement.exact} exactly"
     return _FLAGS.get(key, "required")
@@ -95,7 +96,7 @@ def settings(profile: Profile) -> Iterator[tuple[str, str, str]]:
     share = f"{_number(profile.black.picture_percent)} % of its pixels"
     yield "black.picture_percent", "A frame is black from", share
     stray = profile.black.stray_frames
-    yield "black.stray_frames", "Black is stray unless it is a fade up to", f"{stray} frame{'' if stray == 1 else 's'}"
+    yield "black.stray_frames", "Black that is no fade is stray up to", f"{stray} frame{'' if stray == 1 else 's'}"
     yield "loudness.anchor", "Loudness is that of", f"the {profile.loudness.anchor}".replace("the dialogue", "dialogue")
     yield "silence.below_dbfs", "Sound is silent under", f"{_number(profile.silence.below_dbfs)} dBFS"
 

@@ -349,6 +349,16 @@ def test_no_sheet_is_not_measured_and_does_not_stop_the_file() -> None:
     assert verdict.outcome is Outcome.PASS
 
 
+def test_a_sheet_that_is_required_and_not_given_stops_the_file() -> None:
+    """A must that was not measured never passes: neither the sheet itself nor an element known by it alone."""
+    for wanted in (
+        {"sheet": {"tolerance": "0 frames", "required": True}},
+        {"element": [{"name": "opening", "max": "10 s"}]},
+    ):
+        verdict = judge(measurement(four_acts()), loaded(structure={**FOUR_ACTS, **wanted}))
+        assert not verdict.measurable and verdict.outcome is not Outcome.PASS
+
+
 def test_a_sheet_stands_in_for_breaks_that_cannot_be_seen() -> None:
     """Butt edits with a sheet: acts are judged, and the sheet is not checked against itself."""
     at, rows = DROP.frame("01:00:00;00"), []

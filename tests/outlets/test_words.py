@@ -30,9 +30,9 @@ WORDS = [
     (DurationLimit(min="00:28:00:00", max="00:28:30:00"), "00:28:00:00 to 00:28:30:00"),
     (DurationLimit(max="2 s"), "at most 2 s"),
     (DurationLimit(min="5 s"), "at least 5 s"),
-    (SheetAgreement(tolerance="0 frames"), "to the frame"),
-    (SheetAgreement(tolerance="10 frames"), "within 10 frames"),
-    (SheetAgreement(tolerance="1 s"), "within 1 s"),
+    (SheetAgreement(tolerance="0 frames"), "agrees to the frame, where one is given"),
+    (SheetAgreement(tolerance="10 frames"), "agrees within 10 frames, where one is given"),
+    (SheetAgreement(tolerance="1 s"), "agrees within 1 s, where one is given"),
     (
         LevelsRange(luma_min=-5.0, luma_max=105, rgb_min=-5, rgb_max=105, area_percent=1.0),
         "luma and RGB -5 to 105 %, at most 1 % of the picture outside",
