@@ -11,6 +11,7 @@ import pytest
 from qc.errors import CannotMeasure
 from qc.judge import judge, judge_unreadable
 from qc.judge.verdict import Outcome
+from qc.measurement.record import Measurement
 from qc.outlets.load import list_profiles, load_profile
 from tests.judge.test_sound_is_judged_on_the_programme import ATSC, PEAK, only
 from tests.kit.made import FOUR_ACTS, SINGLE, Part, event, facts, four_acts, loaded, measurement, picture_stream
@@ -166,3 +167,37 @@ def test_an_unreadable_file_still_tells_every_limit() -> None:
         )
         assert all(found.limit for found in verdict.findings)
         assert "the file is empty. Send it again" in verdict.findings[-1].reason
+
+
+def uncounted(first: int, end: int) -> Measurement:
+    """A file whose pictures ``first`` up to ``end`` were damaged: no pixel of them was counted."""
+    made = measurement([Part(1200)])
+    assert made.picture is not None
+    luma, counted = made.picture.luma.copy(), made.picture.counted.copy()
+    luma[first:end], counted[first:end] = 0, 0
+    return replace(made, picture=replace(made.picture, luma=luma, counted=counted))
+
+
+PICTURES = {
+    "field_order": {"measured": {"accept": ["top first", "progressive content"]}},
+    "active_picture": {"blank_edges": {"columns": 4, "rows": 2}, "shape": {"accept": ["full raster"]}},
+    "stuck_pixels": {"programme": {"most": 0}},
+}
+
+
+def test_what_passes_says_how_many_pictures_it_has_not_seen() -> None:
+    """Twenty damaged pictures of 1200, and one; none in a file without damage."""
+    for end, words in ((320, "20 damaged pictures not looked at"), (301, "1 damaged picture not looked at")):
+        verdict = judge(uncounted(300, end), loaded(structure=SINGLE, **PICTURES))
+        shown = [item for item in verdict.findings if item.requirement.startswith(tuple(PICTURES))]
+        assert len(shown) == 4 and all(words in item.reason for item in shown), shown
+    whole = judge(uncounted(300, 300), loaded(structure=SINGLE, **PICTURES))
+    assert not any("damaged" in item.reason for item in whole.findings)
+
+
+def test_where_no_picture_could_be_measured_nothing_of_the_picture_passes() -> None:
+    """Every one damaged, or of fewer than four rows: not measured, and the file fails."""
+    verdict = judge(uncounted(0, 1200), loaded(structure=SINGLE, **PICTURES))
+    assert {item.outcome for item in verdict.findings} == {Outcome.NOT_MEASURED}
+    assert all("all of them are damaged, or too small" in item.reason for item in verdict.findings)
+    assert verdict.outcome is Outcome.FAIL
