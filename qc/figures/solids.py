@@ -14,6 +14,10 @@ from qc.timing.spans import Span
 WHITE = 200
 #: Codes of Cb and Cr from no colour up to which a solid picture has none.
 GREY = 6
+#: Structure, codes, up to which there is nothing on it; with lettering on it a colour counts only if it has more than
+#: so many codes of Cb or Cr: plain grounds of titles and credits are black and grey, those of cards for missing media
+#: red, blue or green.
+PLAIN, VIVID = 1.0, 30
 #: A white picture of so many frames is a flash.
 FLASH_FRAMES = 3
 #: Share of one colour, less than solid, from which the frame beside a run is already on its way to it: a fade.
@@ -40,13 +44,15 @@ class SolidRun:
 
 
 def solid_runs(series: FrameSeries, percent: float, black: np.ndarray) -> list[SolidRun]:
-    """Runs of frames that are of one colour to ``percent`` of the picture, neither black nor a white flash.
+    """Runs of frames that are of one colour to ``percent`` of the picture; no black, no white flash, no plain title.
 
     black  (frames,) bool: frames that are black by the profile's rule
     """
-    share = series.known("look.solid", 0.0)
+    share, structure = series.known("look.solid", 0.0), series.known("motion.structure", 0.0)
+    vivid = np.maximum(*(np.abs(series.known(f"look.solid_{part}", 0.0)) for part in ("cb", "cr"))) > VIVID
+    counts = (share >= percent / 100) & ~np.asarray(black, bool) & (vivid | (structure <= PLAIN))
     found = []
-    for span in runs_of((share >= percent / 100) & ~np.asarray(black, bool)):
+    for span in runs_of(counts):
         colour = _colour(series, span.first)
         white = colour[0] >= WHITE and max(abs(colour[1] - 128), abs(colour[2] - 128)) <= GREY
         if white and span.frames <= FLASH_FRAMES:
