@@ -119,9 +119,8 @@ def hits(case: Case, key: str, requirement: FrameFaults) -> Iterator[Finding]:
 def solid(case: Case, key: str, requirement: SolidPicture) -> Iterator[Finding]:
     """Pictures of one colour that is not black: cards for missing media, generators left in the cut."""
     longest = frames_of(requirement.longest, case.clock.rate) if not case.no_frames else 0
-    limit = f"{number(requirement.percent)} % of one colour for {requirement.longest} at most"
     if why := why_not(case):
-        yield _unknown(key, requirement, limit, why)
+        yield _unknown(key, requirement, requirement.words, why)
         return
     runs = [run for run in _solids(case, float(requirement.percent)) if run.hard and in_acts(case, run.span)]
     wrong = [run for run in runs if run.span.frames > longest]
@@ -136,7 +135,7 @@ def solid(case: Case, key: str, requirement: SolidPicture) -> Iterator[Finding]:
         requirement,
         graded(requirement, not wrong),
         max((run.span.frames for run in runs), default=0),
-        limit,
+        requirement.words,
         subject=SUBJECT,
         unit="frames",
         span=where(case),

@@ -14,9 +14,8 @@ from pydantic import BaseModel, ValidationError
 from qc.outlets.inherit import Merged
 from qc.outlets.problems import Problem
 from qc.outlets.schema import Profile
-from qc.outlets.schema_kinds import Contradiction, Requirement
+from qc.outlets.schema_kinds import LENGTH, Contradiction, Requirement
 from qc.outlets.where import Path
-from qc.timing.durations import FORMS as DURATION_FORMS
 
 _UNITS = {
     "LoudnessLimit": "LUFS or LKFS",
@@ -158,7 +157,7 @@ def expected_at(owner: type[BaseModel], key: str) -> str:
     if name in _UNITS and key in ("target", "min", "max"):
         return f"{_UNITS[name]} as a number, such as {_EXAMPLES[name]}"
     if name in ("DurationLimit", "ActLength", "ElementLength", "Slot", "SheetAgreement") and key != "name":
-        return f"a length of time in quotes: {DURATION_FORMS}"
+        return LENGTH
     if name == "Count":
         return "a whole number of 0 or more"
     if name == "NumberChoice" and key == "accept":

@@ -16,13 +16,15 @@ from qc.outlets.problems import Problem
 from qc.outlets.schema import Profile, SheetAgreement, Slot
 from qc.outlets.schema_kinds import DurationLimit
 from qc.outlets.sections_leader import Blip, LeaderElement, LeaderLayout
+from qc.outlets.sections_motion import AcceptedCadence, SolidPicture
 from qc.outlets.vocabulary import WORDS
 from qc.outlets.where import Path
 from qc.timing.durations import Duration
 from qc.timing.timecode import Counting
 
 _DROP_RATE = Fraction(30000, 1001)
-_LENGTHS = ("exact", "tolerance", "min", "max", "before")
+_LENGTHS = ("exact", "tolerance", "min", "max", "before", "least", "longest")
+_TIMED = DurationLimit | Slot | SheetAgreement | LeaderElement | Blip | AcceptedCadence | SolidPicture
 
 
 def rates_of(profile: Profile) -> list[Fraction]:
@@ -58,7 +60,7 @@ def lengths_in(profile: Profile) -> Iterator[tuple[Path, str]]:
             elif isinstance(value, LeaderLayout):
                 items = [((section, name, "element", place), item) for place, item in enumerate(value.element)]
             for path, item in items:
-                if isinstance(item, DurationLimit | Slot | SheetAgreement | LeaderElement | Blip):
+                if isinstance(item, _TIMED):
                     for key in _LENGTHS:
                         if (text := getattr(item, key, None)) is not None:
                             yield (*path, key), text

@@ -17,7 +17,10 @@ from pydantic import (
     model_validator,
 )
 
-from qc.timing.durations import Duration, DurationError
+from qc.timing.durations import FORMS, Duration, DurationError
+
+#: What a length of time accepts, as authors of profiles are told.
+LENGTH = f"a length of time in quotes: {FORMS}"
 
 
 class Contradiction(ValueError):

@@ -7,6 +7,7 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field, StrictInt, model_validator
 
 from qc.outlets.schema_kinds import (
+    LENGTH,
     Choice,
     Contradiction,
     DurationLimit,
@@ -18,10 +19,8 @@ from qc.outlets.schema_kinds import (
     Strict,
     check_forms,
 )
-from qc.timing.durations import FORMS as DURATION_FORMS
 
 Shows = Literal["bars and tone", "bars", "tone", "slate", "countdown", "clock", "still", "black"]
-_LENGTH = f"a length of time in quotes: {DURATION_FORMS}"
 _MILLISECONDS = "milliseconds as a number of 0 or more, such as 20"
 
 
@@ -34,7 +33,7 @@ class LeaderElement(Strict):
     min: DurationText | None = None
     max: DurationText | None = None
 
-    EXPECTED: ClassVar[dict[str, str]] = dict.fromkeys(("exact", "tolerance", "min", "max"), _LENGTH)
+    EXPECTED: ClassVar[dict[str, str]] = dict.fromkeys(("exact", "tolerance", "min", "max"), LENGTH)
 
     @model_validator(mode="after")
     def _one_form(self) -> LeaderElement:
@@ -107,8 +106,8 @@ class Blip(Requirement):
     max_late_ms: Annotated[Number, Field(ge=0)] | None = None
 
     EXPECTED: ClassVar[dict[str, str]] = {
-        "before": _LENGTH,
-        "tolerance": _LENGTH,
+        "before": LENGTH,
+        "tolerance": LENGTH,
         "max_early_ms": _MILLISECONDS,
         "max_late_ms": _MILLISECONDS,
     }

@@ -6,7 +6,7 @@ from typing import Annotated, ClassVar
 
 from pydantic import Field, StrictInt
 
-from qc.outlets.schema_kinds import Choice, DurationLimit, DurationText, Flag, Number, Requirement, Strict
+from qc.outlets.schema_kinds import LENGTH, Choice, DurationLimit, DurationText, Flag, Number, Requirement, Strict
 
 
 class Freeze(Strict):
@@ -23,6 +23,8 @@ class AcceptedCadence(Choice):
     """
 
     least: DurationText = "5 s"
+
+    EXPECTED: ClassVar[dict[str, str]] = {"least": LENGTH}
 
 
 class CadenceSection(Strict):
@@ -60,7 +62,21 @@ class SolidPicture(Requirement):
     percent: Annotated[Number, Field(ge=80, le=100)] = 95.0
     longest: DurationText = "0 frames"
 
-    EXPECTED: ClassVar[dict[str, str]] = {"percent": "percent of the picture from 80 to 100, such as 95.0"}
+    EXPECTED: ClassVar[dict[str, str]] = {
+        "percent": "percent of the picture from 80 to 100, such as 95.0",
+        "longest": LENGTH,
+    }
+
+    @property
+    def words(self) -> str:
+        what = (
+            "picture of one colour"
+            if self.percent == 100
+            else f"picture with {self.percent:g} % or more of it in one colour"
+        )
+        if self.longest.split(" ")[0].strip("0.:;") == "":
+            return f"no {what}"
+        return f"no {what} for longer than {self.longest}"
 
 
 class Frames(Strict):

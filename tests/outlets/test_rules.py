@@ -94,6 +94,8 @@ def test_one_wrong_line_is_one_problem(
         assert told[0].line is not None and abs(told[0].line - line) <= 1
 
 
+LENGTH = "a length of time in quotes: 00:21:30;00, 00:21:30:00, 12 frames, 2 s or 250 ms"
+
 #: (text added to the good profile, table, key, found, expected, meant)
 ADDED = [
     ('[structure.parts]\naccept = ["single"]\n[structure.acts]\nexact = 4', "structure.parts", "accept",
@@ -164,6 +166,8 @@ ADDED = [
     ("[levels.range]\narea_percent = 1", "levels.range", "", "no limit", "luma_min, luma_max, rgb_min or rgb_max", ""),
     ("[levels.scaling]\nlevel = \"must\"", "levels.scaling", "level", '"must"  (text)',
      '"must", "should", or "off" to take an inherited requirement away', ""),
+    ('[frames.solid]\nlongest = "3"', "frames.solid", "longest", '"3"  (text)', LENGTH, ""),
+    ('[cadence.accepted]\naccept = ["2:3"]\nleast = "5"', "cadence.accepted", "least", '"5"  (text)', LENGTH, ""),
     ('[integrity.stream_lengths]\nmax = -1\nunit = "frames"', "integrity.stream_lengths", "max", "-1  (number)",
      "0 frames or more", ""),
 ]  # fmt: skip

@@ -14,7 +14,8 @@ from qc.outlets.load import list_profiles, load_profile
 from qc.outlets.schema import Group, SheetAgreement
 from qc.outlets.schema_kinds import Count, DurationLimit, LoudnessLimit, NumberLimit, TruePeakLimit
 from qc.outlets.sections_levels import LevelsClipping, LevelsRange, LevelsScaling
-from qc.outlets.wording import group_words, limit_words
+from qc.outlets.sections_motion import SolidPicture
+from qc.outlets.wording import group_words, limit_words, settings
 from tests.kit.profiles import GOOD, write_profile
 
 WORDS = [
@@ -44,6 +45,12 @@ WORDS = [
     (LevelsRange(luma_min=-1, area_percent=1), "luma at least -1 %, at most 1 % of the picture outside"),
     (LevelsScaling(), "black and white at their nominal levels"),
     (LevelsClipping(area_percent=5, seconds=2), "at most 5 % of the picture at one code for 2 s"),
+    (SolidPicture(), "no picture with 95 % or more of it in one colour"),
+    (
+        SolidPicture(percent=99.5, longest="3 frames"),
+        "no picture with 99.5 % or more of it in one colour for longer than 3 frames",
+    ),
+    (SolidPicture(percent=100, longest="1 s"), "no picture of one colour for longer than 1 s"),
     (Count(exact=4), "exactly 4"),
     (Count(min=1), "at least 1"),
     (Count(min=3, max=5), "3 to 5"),
@@ -156,3 +163,10 @@ def test_a_profile_that_asks_for_nothing_is_odd(tmp_path: Path) -> None:
     assert [warning.text for warning in lint(write_profile(tmp_path, text))[1]] == [
         "this profile asks for nothing: every file passes"
     ]
+
+
+def test_a_setting_and_its_value_read_as_one_sentence() -> None:
+    """What counts as stray black, as a person says it."""
+    said = {key: f"{words} {value}" for key, words, value in settings(load_profile("corvane-5").profile)}
+    assert said["black.stray_frames"] == "Black that is no fade is stray up to 5 frames"
+    assert said["black.picture_percent"] == "A frame is black from 98.0 % of its pixels"
