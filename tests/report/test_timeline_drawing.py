@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import time
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -16,7 +17,7 @@ from qc.judge.judging import judge
 from qc.judge.timeline import Curve
 from qc.judge.verdict import Outcome
 from qc.report.drawing.columns import Columns, Scale, columns_of, outline
-from qc.report.drawing.marks import Mark, flag_id, flag_numbers, flags_of, marks_of
+from qc.report.drawing.marks import Mark, flag_id, flag_numbers, flags_of, key, marks_of
 from qc.report.drawing.timeline_svg import timeline_svg
 from qc.report.drawing.widths import LETTER, WIDTHS, Wanted, in_line, in_room
 from qc.timing.spans import Span
@@ -413,3 +414,11 @@ def test_the_style_sheet_has_no_colour_and_no_address_of_its_own() -> None:
         name for name in styled if name.startswith("st-")
     }
     assert set(WIDTHS) <= styled
+
+
+def test_the_key_counts_the_places_that_are_not_drawn() -> None:
+    """Eleven places of which three are held: the key says both numbers."""
+    marks = (replace(MARKS[0], more=8), MARKS[1], replace(MARKS[2], spans=(Span(5, 6), Span(9, 12))))
+    text = key(timeline(), marks)
+    assert "fail, first of 11 places, 3 drawn 0" in text
+    assert "fail, one place 0" in text and "waived, first of 2 places 0" in text

@@ -35,12 +35,14 @@ class Mark:
     title    what a reader calls it
     outcome  sets the shape of the flag
     spans    places in frames; without any there is no flag
+    more     places that the finding only counts
     """
 
     anchor: str
     title: str
     outcome: Outcome
     spans: tuple[Span, ...]
+    more: int = 0
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,13 @@ class Flag:
 def marks_of(verdict: Verdict) -> tuple[Mark, ...]:
     """What the drawing of a verdict marks; anchors count its findings from 1."""
     return tuple(
-        Mark(f"finding-{number}", wording.title(finding), finding.outcome, tuple(p.span for p in finding.places))
+        Mark(
+            f"finding-{number}",
+            wording.title(finding),
+            finding.outcome,
+            tuple(place.span for place in finding.places),
+            finding.more_places,
+        )
         for number, finding in enumerate(verdict.findings, 1)
         if finding.outcome in MARKED and finding.places
     )
@@ -169,8 +177,7 @@ def key(timeline: Timeline, marks: Sequence[Mark]) -> Markup:
     for number, mark in enumerate(_in_order(marks), 1):
         first = min(mark.spans)
         where = ", ".join(words for words in (_at(timeline, first), _within(timeline, first)) if words)
-        count = len(mark.spans)
-        said = f"{mark.outcome.value}, {'first of ' + str(count) + ' places' if count > 1 else 'one place'}"
+        said = f"{mark.outcome.value}, {_how_many(mark)}"
         items.append(
             element(
                 "li",
@@ -182,6 +189,13 @@ def key(timeline: Timeline, marks: Sequence[Mark]) -> Markup:
             )
         )
     return element("ul", *items, class_="tl-key")
+
+
+def _how_many(mark: Mark) -> str:
+    drawn = len(mark.spans)
+    if mark.more:
+        return f"first of {drawn + mark.more} places, {drawn} drawn"
+    return f"first of {drawn} places" if drawn > 1 else "one place"
 
 
 def _at(timeline: Timeline, span: Span) -> str:
