@@ -18,9 +18,11 @@ EVERY = 12
 
 @dataclass(frozen=True)
 class ClippedStretch:
-    """``area`` percent of the picture in the worst of it, at ``level`` percent of the nominal range."""
+    """``lasting`` percent of the picture for as long as asked, ``area`` in the worst of it, at ``level`` percent of
+    the nominal range."""
 
     span: Span
+    lasting: float
     area: float
     level: float
     worst: int
@@ -31,30 +33,38 @@ def lasting_clipped(
 ) -> float:
     """Largest share of the picture, in percent, that stands at one code for ``seconds`` on end."""
     rows = _rows_for(seconds, rate)
-    parts = [series["clipping.share"][_looked_at(span)] for span in spans]
-    windows = [np.lib.stride_tricks.sliding_window_view(part, rows).min(axis=1) for part in parts if len(part) >= rows]
-    return 100 * max((float(window.max()) for window in windows), default=0.0) / 65535
+    share = series["clipping.share"] / 65535
+    return max((_lasting(share[_looked_at(span)], rows) for span in spans), default=0.0)
 
 
 def clipped_stretches(
     series: Mapping[str, np.ndarray], area_percent: float, seconds: Fraction, rate: Fraction, spans: Sequence[Span]
 ) -> list[ClippedStretch]:
-    """Stretches of ``seconds`` or more with more than ``area_percent`` at one code, the largest area first."""
-    share = series["clipping.share"] / 65535
+    """Stretches of ``seconds`` or more with more than ``area_percent`` at one code, the largest first."""
+    share, rows = series["clipping.share"] / 65535, _rows_for(seconds, rate)
     found = []
     for span in spans:
         first = _looked_at(span).start
-        for run in runs_of(share[_looked_at(span)] > area_percent / 100, _rows_for(seconds, rate)):
-            worst = first + run.first + int(np.argmax(share[first + run.first : first + run.end]))
+        for run in runs_of(share[_looked_at(span)] > area_percent / 100, rows):
+            own = share[first + run.first : first + run.end]
+            worst = first + run.first + int(np.argmax(own))
             found.append(
                 ClippedStretch(
                     Span(EVERY * (first + run.first), min(EVERY * (first + run.end - 1) + 1, span.end)),
+                    _lasting(own, rows),
                     100 * float(share[worst]),
                     percent_of(float(series["clipping.step"][worst])),
                     EVERY * worst,
                 )
             )
-    return sorted(found, key=lambda stretch: (-stretch.area, stretch.span.first))
+    return sorted(found, key=lambda stretch: (-stretch.lasting, stretch.span.first))
+
+
+def _lasting(share: np.ndarray, rows: int) -> float:
+    """Largest percentage that holds for so many rows on end."""
+    if len(share) < rows:
+        return 0.0
+    return 100 * float(np.lib.stride_tricks.sliding_window_view(share, rows).min(axis=1).max())
 
 
 def _looked_at(span: Span) -> slice:

@@ -17,7 +17,9 @@ CHECKS: tuple[Check, ...] = (
         "more than 0.2 away in u'v'. Counted are changes in any one second of real time, cuts included: those that "
         "more than the limit of the screen makes together, within a tenth of a second, and those of places that "
         "change so often themselves. Areas add up wherever they lie. Seven changes with leading edges as far apart "
-        "as the rule accepts (9 frames at 25, 10 at 29.97) are taken for six.",
+        "as the rule accepts (9 frames at 25, 10 at 29.97) are taken for six. Stripes are looked for twice a second "
+        "and followed for a quarter of a second each time, so their ends are known to within half a second; stripes "
+        "that a cut takes away are judged as they stood before it.",
         "programme; the whole file where acts are not known",
         {
             "flashing.flashes": "Flashes",

@@ -22,6 +22,7 @@ from qc.figures.stripes import StripeEvent, StripeRule, stripe_events
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.headers import Judge
+from qc.judge.over_limit import over_limit, over_limit_words
 from qc.judge.verdict import Finding, Outcome, Place
 from qc.outlets.sections_flashing import FlashLimit, GeneralFlashes, LongFlashing, StripePatterns
 from qc.remedy.exports import look
@@ -36,6 +37,8 @@ _NO_RED = "the colour of this picture is not coded as Y'CbCr, so red is not know
 _DETAIL = "fine detail flickers or moves fast over much of the screen: a person should look"
 _SERIES = {"BT.1702-3": "bt1702", "Ofcom": "ofcom"}
 _PUBLISHED = FlashRule()
+#: Stripes within so many degrees of level or upright are called that.
+_STRAIGHT = 3.0
 _Event = TypeVar("_Event", FlashEvent, StripeEvent)
 
 
@@ -80,11 +83,12 @@ def long(case: Case, key: str, requirement: LongFlashing) -> Iterator[Finding]:
             ]
     found = _in_programme(case, found)
     longest = max((float(event.span.frames / rate) for event in found), default=0.0)
+    shown = over_limit(longest, float(requirement.seconds), 1)
     yield finding(
         key,
         requirement,
         graded(requirement, not found),
-        round(longest, 1),
+        shown,
         requirement.words,
         subject="long sequences",
         unit="s",
@@ -108,12 +112,12 @@ def patterns(case: Case, key: str, requirement: StripePatterns) -> Iterator[Find
         key,
         requirement,
         graded(requirement, not found),
-        round(max((event.area for event in found), default=0.0), 1),
+        max((_striped_area(event, rule) for event in found), default=0.0),
         requirement.words,
         subject=subject,
         unit="%",
         span=_span(case),
-        places=tuple(_stripes(case, event) for event in found),
+        places=tuple(_stripes(case, event, rule) for event in found),
         reason=_reason("regular stripes over a large part of the screen" if found else "", case),
         fix=_look(case, found, "soften the stripes, or frame them smaller") if found else None,
     )
@@ -124,20 +128,21 @@ def _flashes(case: Case, key: str, requirement: FlashLimit, reading: str, subjec
     rule = FlashRule(float(requirement.area_percent), requirement.changes)
     found = _in_programme(case, flash_events(series, reading, rate, rule))
     detail = [] if found else _in_programme(case, detail_events(series, reading, rate, rule))
-    most = max((event.changes for event in found), default=0)
-    if not found and (second := worst_second(series, reading, rate, rule, _spans(case))):
-        most = second[0]
+    second = None if found else worst_second(series, reading, rate, rule, _spans(case))
+    whole = second[0] if second else 0
+    most = max((event.changes for event in found or detail), default=whole)
+    said = f"{_DETAIL}; the screen as a whole makes {whole} change{'' if whole == 1 else 's'}" if detail else ""
     return finding(
         key,
         requirement,
         Outcome.ADVISORY if detail else graded(requirement, not found),
         most,
         requirement.words,
-        subject=subject,
+        subject="fine detail" if detail else subject,
         unit="changes",
         span=_span(case),
-        places=tuple(_place(case, event) for event in _worst_first(found or detail)),
-        reason=_reason(_DETAIL if detail else "", case),
+        places=tuple(_place(case, event, rule.area_percent) for event in _worst_first(found or detail)),
+        reason=_reason(said, case),
         fix=_fix(case, found, reading == "red", requirement) if found else _look(case, detail, "") if detail else None,
     )
 
@@ -176,8 +181,9 @@ def _worst_first(found: Sequence[FlashEvent]) -> list[FlashEvent]:
     return sorted(found, key=lambda event: (-event.changes, -event.area, event.span.first))
 
 
-def _place(case: Case, event: FlashEvent) -> Place:
-    area = f"up to {event.area:.0f} % of the screen"
+def _place(case: Case, event: FlashEvent, limit: float = 100.0) -> Place:
+    """limit  of the area in percent, so that what is over it reads so"""
+    area = f"up to {over_limit_words(event.area, limit)} % of the screen"
     if event.kind == "long":
         seconds = round(float(event.span.frames / case.clock.rate), 1)
         note = f"{event.changes} changes in the worst second, {area}"
@@ -185,12 +191,28 @@ def _place(case: Case, event: FlashEvent) -> Place:
     return case.places.place(event.span, value=event.changes, note=f"in the worst second, {area}")
 
 
-def _stripes(case: Case, event: StripeEvent) -> Place:
+def _striped_area(event: StripeEvent, rule: StripeRule) -> float:
+    return over_limit(event.area, rule.changing_percent if event.changing else rule.still_percent, 1)
+
+
+def _stripes(case: Case, event: StripeEvent, rule: StripeRule) -> Place:
     way = "that swing, flash or reverse" if event.changing else "at rest"
+    area = _striped_area(event, rule)
     note = (
-        f"about {event.pairs:.0f} pairs {way}, {event.area:.0f} % of the screen, running at {event.direction:.0f} deg"
+        f"about {event.pairs:.0f} pairs {way}, {area:g} % of the screen, {_running(event.direction)}; "
+        "where they begin and end is known to half a second"
     )
-    return case.places.place(event.span, value=round(event.area, 1), note=note)
+    return case.places.place(event.span, value=area, note=note)
+
+
+def _running(degrees: float) -> str:
+    """Which way stripes run, from their angle above level, 0 to 180."""
+    from_level = min(degrees, 180 - degrees)
+    if from_level <= _STRAIGHT:
+        return "level"
+    if from_level >= 90 - _STRAIGHT:
+        return "upright"
+    return f"slanting, {'rising' if degrees < 90 else 'falling'} to the right at {from_level:.0f} degrees"
 
 
 def _reason(said: str, case: Case) -> str:

@@ -19,6 +19,7 @@ from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.headers import Judge
 from qc.judge.lengths import frames_text
+from qc.judge.over_limit import over_limit
 from qc.judge.verdict import Finding, Outcome, Place
 from qc.outlets.sections_levels import LevelsRange
 from qc.programme.place import Area
@@ -55,7 +56,7 @@ def level_range(case: Case, key: str, requirement: LevelsRange) -> Iterator[Find
     for group in sorted(groups, key=lambda group: -max(event.area for event in group)):
         group.sort(key=lambda event: (-event.area, event.span.first))
         worst = group[0]
-        places = tuple(_place(case, event) for event in group)
+        places = tuple(_place(case, event, area) for event in group)
         subject = f"{component_name(worst.component)}, {_side(worst)}"
         outcome, fix = graded(requirement, False), _fix(case, worst)
         yield _found(case, key, requirement, outcome, worst.area, subject, spans, places=places, fix=fix)
@@ -72,16 +73,17 @@ def _found(
     places: tuple[Place, ...] = (),
     fix: Fix | None = None,
 ) -> Finding:
+    shown = over_limit(area, float(requirement.area_percent), 2)
     return finding(
         key,
         requirement,
         outcome,
-        round(area, 2),
+        shown,
         requirement.words,
         subject=subject,
         unit=_UNIT,
         tolerance=requirement.granted,
-        margin=round(float(requirement.area_percent) - area, 2),
+        margin=round(float(requirement.area_percent) - shown, 2),
         span="programme",
         places=places,
         reason=_remarks(case, spans, area),
@@ -135,7 +137,7 @@ def _side(event: LevelEvent) -> str:
     return "high" if event.high else "low"
 
 
-def _place(case: Case, event: LevelEvent) -> Place:
+def _place(case: Case, event: LevelEvent, limit: float) -> Place:
     beyond = "above" if event.high else "below"
     note = f"{component_name(event.component)} {beyond} {event.limit} %"
     if event.reach is not None:
@@ -147,7 +149,7 @@ def _place(case: Case, event: LevelEvent) -> Place:
     if event.box is not None:
         left, top, right, bottom = event.box
         area = Area(left, top, right - left, bottom - top)
-    return case.places.place(event.span, value=round(event.area, 2), note=note, area=area)
+    return case.places.place(event.span, value=over_limit(event.area, limit, 2), note=note, area=area)
 
 
 def _fix(case: Case, event: LevelEvent) -> Fix:

@@ -10,6 +10,7 @@ from qc.figures.scaling import ABOVE_WHITE, BELOW_BLACK, DARK, FEWEST, LIGHT, Ra
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.headers import Judge
+from qc.judge.over_limit import over_limit
 from qc.judge.verdict import Finding, Place
 from qc.outlets.sections_levels import LevelsClipping, LevelsScaling
 from qc.remedy.exports import look
@@ -65,12 +66,12 @@ def clipping(case: Case, key: str, requirement: LevelsClipping) -> Iterator[Find
         key,
         requirement,
         graded(requirement, not found),
-        round(lasting_clipped(picture.extra, seconds, case.clock.rate, spans), 1),
+        over_limit(lasting_clipped(picture.extra, seconds, case.clock.rate, spans), area, 1),
         requirement.words,
         subject="programme",
         unit="%",
         span="programme",
-        places=tuple(_place(case, stretch) for stretch in found),
+        places=tuple(_place(case, stretch, area) for stretch in found),
         reason=_CLIPPED if found else "",
         fix=_clipping_fix(case, found[0]) if found else None,
     )
@@ -91,14 +92,17 @@ def _direction(use: RangeUse) -> str:
     return "it looks like narrow range scaled to narrow once more"
 
 
-def _place(case: Case, stretch: ClippedStretch) -> Place:
-    note = f"{stretch.area:.1f} % of the picture at {stretch.level:.0f} % of the nominal range"
-    return case.places.place(stretch.span, value=round(stretch.area, 1), note=note)
+def _place(case: Case, stretch: ClippedStretch, limit: float) -> Place:
+    shown = over_limit(stretch.lasting, limit, 1)
+    note = f"{shown:.1f} % of the picture at {stretch.level:.0f} % of the nominal range"
+    if round(stretch.area, 1) > shown:
+        note += f"; up to {stretch.area:.1f} % at {case.clock.at(stretch.worst)}"
+    return case.places.place(stretch.span, value=shown, note=note)
 
 
 def _clipping_fix(case: Case, stretch: ClippedStretch) -> Fix:
     at = case.clock.at(stretch.worst)
-    return look(f"{_CLIPPING_FIX}: {stretch.area:.1f} % of the picture stands at one code at {at}.", "programme")
+    return look(f"{_CLIPPING_FIX}: up to {stretch.area:.1f} % of the picture stands at one code, at {at}.", "programme")
 
 
 JUDGES: dict[str, Judge] = {"levels.scaling": scaling, "levels.clipping": clipping}

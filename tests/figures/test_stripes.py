@@ -100,6 +100,37 @@ def test_how_the_stripes_move(moves, changing):
     assert [event.changing for event in found] == ([] if changing is None else [changing])
 
 
+@pytest.mark.parametrize("first", range(3, 16, 3))
+@pytest.mark.parametrize("share", [1.0, 0.3])
+def test_a_cut_is_no_movement_of_the_stripes(first, share):
+    """Stripes at rest between two cuts, to plain shots and to shots with other stripes: by their area at rest.
+
+    Known by making: the same picture in every frame from one cut to the next; a look lies somewhere before each cut."""
+    plain = np.random.default_rng(3).integers(60, 90, (HEIGHT, WIDTH), dtype=np.uint8)
+    one, other = striped(20, 0, share=share), striped(31, 90, share=share)
+    shots = [plain] * first + [one] * 45 + [other] * 45 + [plain] * 30
+    found = events(lambda n: shots[n], frames=len(shots))
+
+    assert [event.changing for event in found] == ([False] if share == 1 else [])
+    for event in found:  # looks are half a second apart
+        assert abs(event.span.first - first) <= 13 and abs(event.span.end - first - 90) <= 13
+
+
+def test_stripes_that_swing_until_the_cut_are_changing():
+    """The last look loses them to the cut; what the looks before it saw still counts."""
+    shots = [striped(30, 20, phase=0.5 * np.sin(n / 5), share=0.35) for n in range(48)]
+    shots += [np.full((HEIGHT, WIDTH), 70, np.uint8)] * 20
+    assert [event.changing for event in events(lambda n: shots[n], frames=len(shots))] == [True]
+
+
+@pytest.mark.parametrize("half", [3, 6, 12])
+def test_stripes_that_come_and_go_are_changing(half):
+    """A flash of the same stripes, however slow within a second, is no cut."""
+    shown, gone = striped(20, 0, share=0.35), np.full((HEIGHT, WIDTH), 70, np.uint8)
+    found = events(lambda n: gone if n // half % 2 else shown, frames=150)
+    assert found and all(event.changing for event in found)
+
+
 def test_pictures_that_are_not_striped():
     """Noise, blocks, a grid of thin lines, lettering, low contrast, and stripes of uneven width."""
     noise = np.random.default_rng(2)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from fractions import Fraction
 from typing import Any
@@ -113,6 +114,18 @@ def test_detail_that_flickers_is_an_advisory() -> None:
     finding = found(series, {"flashes": GENERAL})
 
     assert finding.outcome is Outcome.ADVISORY and "person should look" in finding.reason and finding.places
+    # the number is that of the detail, over the limit; the screen itself is inside it
+    assert finding.subject == "fine detail" and isinstance(finding.measured, int) and finding.measured >= 10
+    assert finding.measured == finding.places[0].value
+    assert "the screen as a whole makes 0 changes" in finding.reason
+
+
+def test_an_area_over_the_limit_reads_over_it() -> None:
+    """25.3 % of the screen (44 lines of 180 and a piece more) flash: "25 %" would read as inside the limit."""
+    record = measured(lamp([(0, 0, 320, 44), (0, 44, 120, 4)], lambda _, n: n % 6 >= 3, 75, high=WHITE), PAL)
+    finding = found(record, {"flashes": GENERAL})
+    (area,) = re.findall(r"up to ([0-9.]+) % of the screen", finding.places[0].note)
+    assert finding.outcome is Outcome.FAIL and float(area) == 25.3
 
 
 def test_red_alone_fails_red_alone() -> None:
@@ -145,7 +158,27 @@ def test_stripes_are_an_advisory_with_their_size() -> None:
         series = {**measured([flat(BLACK)] * 50, PAL), "stripes.found": np.array(rows, np.float32)}
         finding = found(series, {"patterns": STRIPES})
         assert finding.outcome is outcome
-    assert finding.measured == 55.0 and "about 9 pairs at rest" in finding.places[0].note
+    assert finding.measured == 55.0
+    assert finding.places[0].note == (
+        "about 9 pairs at rest, 55 % of the screen, upright; where they begin and end is known to half a second"
+    )
+
+
+@pytest.mark.parametrize(
+    ("degrees", "words"),
+    [
+        (0, "level"),
+        (179, "level"),
+        (91, "upright"),
+        (30, "slanting, rising to the right at 30 degrees"),
+        (135, "slanting, falling to the right at 45 degrees"),
+    ],
+)
+def test_the_way_that_stripes_run_is_said_in_words(degrees: float, words: str) -> None:
+    """The series counts degrees above level, anticlockwise (stripes_series)."""
+    row = [0, 55.0, degrees, 9.0, 1.0, 0.0, 0.0, 0.0]
+    series = {**measured([flat(BLACK)] * 50, PAL), "stripes.found": np.array([row, [12, *row[1:]]], np.float32)}
+    assert f", {words};" in found(series, {"patterns": STRIPES}).places[0].note
 
 
 def test_what_cannot_be_measured_says_so() -> None:

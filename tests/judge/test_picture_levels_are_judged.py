@@ -227,13 +227,14 @@ def test_clipped_highlights_are_looked_at() -> None:
     made = measurement([Part(600)])
     assert made.picture is not None
     share = np.zeros(50, np.uint16)
-    share[10:20] = round(0.08 * 65535)
+    share[10:20], share[14] = round(0.08 * 65535), round(0.11 * 65535)
     series = {**made.picture.extra, "clipping.share": share, "clipping.step": np.full(50, 235, np.uint8)}
     made = replace(made, picture=replace(made.picture, extra=series))
     item = advice(made, clipping={"area_percent": 5, "seconds": 2})
     assert (item.outcome, item.measured) == (Outcome.ADVISORY, 8.0)
     assert [place.span for place in item.places] == [Span(120, 229)]
-    assert item.places[0].note == "8.0 % of the picture at 100 % of the nominal range"
+    assert item.places[0].value == item.measured  # one figure: what lasts; the worst picture beside it
+    assert item.places[0].note == "8.0 % of the picture at 100 % of the nominal range; up to 11.0 % at 01:00:05;18"
     assert item.fix is not None and item.fix.action == "look"
     item = advice(made, clipping={"area_percent": 10, "seconds": 2})
     assert (item.outcome, item.measured, item.places) == (Outcome.PASS, 8.0, ())
