@@ -15,7 +15,7 @@ from qc.judge.lengths import Lengths, frames_text, lengths
 from qc.judge.verdict import Finding, Place
 from qc.outlets.schema_kinds import DurationLimit
 from qc.programme.structure import Gap
-from qc.remedy.breaks import shorten_black, stray_black
+from qc.remedy.breaks import several_blacks, shorten_black, stray_black
 from qc.remedy.fix import Fix
 
 #: An edge is hard when the frame beside the black has at least this share of the light a few frames further off.
@@ -47,7 +47,7 @@ def inside_acts(case: Case, key: str, requirement: DurationLimit) -> Iterator[Fi
         span="each act",
         places=tuple(_place(case, gap) for gap in wrong),
         reason=_reason(case, wrong, stray, len(gaps), wanted),
-        fix=_fix(case, wrong, stray, wanted) if wrong else None,
+        fix=_fix(case, wrong, wanted) if wrong else None,
     )
 
 
@@ -99,15 +99,28 @@ def _reason(case: Case, wrong: list[Gap], stray: list[Gap], gaps: int, wanted: L
     return f"{gaps} run{'' if gaps == 1 else 's'} of black inside acts, all of accepted length"
 
 
-def _fix(case: Case, wrong: list[Gap], stray: list[Gap], wanted: Lengths) -> Fix:
-    gap = (stray or wrong)[0]
+def _fix(case: Case, wrong: list[Gap], wanted: Lengths) -> Fix:
+    blacks = [(_at(case, gap), gap.span.frames, _away(case, gap, wanted)) for gap in wrong]
+    if len(blacks) > 1:
+        return several_blacks(blacks)
+    ((at, frames, over),) = blacks
+    if over >= frames:
+        return stray_black(frames, at)
+    return replace(shorten_black(at, over), consequences=cut_elsewhere(case, Cut(wrong[0].span.first, -over)))
+
+
+def _at(case: Case, gap: Gap) -> str:
     place = _place(case, gap)
-    at = f"{place.timecode} ({place.within})" if place.within else place.timecode
-    if stray:
-        return stray_black(gap.span.frames, at)
-    over = wanted.over(gap.span.frames)
-    fix = shorten_black(at, over)
-    return replace(fix, consequences=cut_elsewhere(case, Cut(gap.span.first, -over)))
+    return f"{place.timecode} ({place.within})" if place.within else place.timecode
+
+
+def _away(case: Case, gap: Gap, wanted: Lengths) -> int:
+    """Frames of the black to take away: what is over, or all of it where the rest would be stray."""
+    frames = gap.span.frames
+    over = wanted.over(frames) if wanted.high is not None and frames > wanted.high else frames
+    left = frames - over
+    stray = wanted.low is None and left <= case.profile.black.stray_frames and _hard_edges(case, gap)
+    return frames if stray else over
 
 
 JUDGES: dict[str, Judge] = {"black.inside_acts": inside_acts}

@@ -146,10 +146,9 @@ class Case(Headers):
             return ProgrammeStructure("whole file", SOUND_ONLY, Span(0, 0), (Act(1, whole),), (), end)
         if self.no_frames:
             return ProgrammeStructure("", self.no_frames, Span(0, self.frames), (), (), Span(self.frames, self.frames))
-        expected = expected_clock(self.profile, self.clock)
-        return find_structure(
-            self.frames, self.gaps, expected, single_part(self.profile), sheet=self.sheet, clock=self.clock
-        )
+        expected = expected_clock(self.profile, self.clock, self.sheet)
+        single = single_part(self.profile, self.sheet)
+        return find_structure(self.frames, self.gaps, expected, single, sheet=self.sheet, clock=self.clock)
 
     @property
     def no_programme(self) -> str:

@@ -5,16 +5,17 @@ from __future__ import annotations
 from qc.judge.lengths import Lengths, lengths
 from qc.outlets.schema import Profile
 from qc.outlets.schema_kinds import DurationLimit
+from qc.programme.sheet import TimingSheet
 from qc.programme.structure import ExpectedClock
 from qc.timing.timecode import Clock, TimecodeError
 
 Range = tuple[int | None, int | None]
 
 
-def expected_clock(profile: Profile, clock: Clock) -> ExpectedClock:
+def expected_clock(profile: Profile, clock: Clock, sheet: TimingSheet | None = None) -> ExpectedClock:
     """Limits of the profile in frames; what it does not state, or what cannot be counted here, is None."""
-    asked = profile.structure
-    acts = 1 if single_part(profile) else asked.acts.exact if asked.acts else None
+    asked, single = profile.structure, single_part(profile, sheet)
+    acts = 1 if single else asked.acts.exact if asked.acts else None
     trt = _range(profile.duration.trt, clock)
     if trt is not None and profile.programme.accounting == "whole-second outward":
         slack = 2 * clock.counting.base * (acts or 1)
@@ -22,21 +23,22 @@ def expected_clock(profile: Profile, clock: Clock) -> ExpectedClock:
     return ExpectedClock(
         acts=acts,
         act_frames=_acts(profile, clock, acts),
-        break_frames=None if single_part(profile) else _range(asked.break_length, clock),
+        break_frames=None if single else _range(asked.break_length, clock),
         programme_frames=trt,
         head_frames=_range(asked.head, clock) or _leader(profile, clock),
         start_frame=start_frame(profile, clock),
     )
 
 
-def single_part(profile: Profile) -> bool:
-    """The outlet takes one unbroken part, or says nothing of acts and breaks at all."""
+def single_part(profile: Profile, sheet: TimingSheet | None = None) -> bool:
+    """The outlet takes one unbroken part, or says nothing of acts and breaks at all and no sheet does."""
     asked = profile.structure
     if asked.parts is not None:
         return set(asked.parts.accept) == {"single"}
     if asked.acts is not None:
         return asked.acts.exact == 1
-    return not (asked.break_length or asked.break_content or asked.act or asked.act_length)
+    silent = not (asked.break_length or asked.break_content or asked.act or asked.act_length)
+    return silent and (sheet is None or len(sheet.acts) < 2)
 
 
 def act_limit(profile: Profile, number: int, clock: Clock) -> Lengths | None:

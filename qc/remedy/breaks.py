@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from qc.remedy.fix import Fix
+
+#: Places that a sentence names; a report lists them all.
+_LISTED = 4
 
 
 def change_break(number: int, frames: int, over: int) -> Fix:
@@ -56,6 +60,24 @@ def shorten_black(where: str, over: int) -> Fix:
 
 def stray_black(frames: int, within: str) -> Fix:
     """Black that stands where picture should be."""
-    count = "the black frame" if frames == 1 else f"the {frames} black frames"
     where = within or "the programme"
-    return Fix("replace", -frames, "frames", where, f"Close the gap: replace {count} at {where} with picture.")
+    return Fix("replace", -frames, "frames", where, f"Close the gap: replace {_black(frames)} at {where} with picture.")
+
+
+def several_blacks(blacks: Sequence[tuple[str, int, int]]) -> Fix:
+    """Black at several places: of each where it is, its frames, and how many to take away (all: put picture there)."""
+    where, frames, over = blacks[0]
+    each = [
+        f"replace {_black(frames)} at {where} with picture"
+        if over >= frames
+        else f"shorten the black at {where} by {over} frame{'' if over == 1 else 's'}"
+        for where, frames, over in blacks[:_LISTED]
+    ]
+    more = f"; {len(blacks) - _LISTED} more places are listed" if len(blacks) > _LISTED else ""
+    action = "replace" if over >= frames else "shorten"
+    sentence = f"{len(blacks)} blacks: {'; '.join(each)}{more}."
+    return Fix(action, float(-over), "frames", where, sentence)
+
+
+def _black(frames: int) -> str:
+    return "the black frame" if frames == 1 else f"the {frames} black frames"

@@ -277,6 +277,22 @@ def test_a_dip_that_darkens_first_is_no_stray_black() -> None:
     assert only(judge(measurement(parts), profile), "black.inside_acts").outcome is Outcome.PASS
 
 
+def test_a_black_is_not_shortened_to_a_stray_one() -> None:
+    """13 frames where 5 are the most: 5 with hard edges would be stray, so picture belongs there."""
+    found = in_act(black(13, lufs=-24.0), limit={"max": "5 frames"})
+    assert found.fix is not None and found.fix.amount == -13
+    assert found.fix.sentence.startswith("Close the gap: replace the 13 black frames at 01:00:20;00")
+
+
+def test_every_black_that_is_wrong_gets_its_instruction() -> None:
+    """One stray frame, and one black 40 frames too long: both are named."""
+    found = in_act(black(1, lufs=-24.0), black(100))
+    assert found.fix is not None and found.fix.sentence == (
+        "2 blacks: replace the black frame at 01:00:20;00 (act 1 +00:00:20;00) with picture; "
+        "shorten the black at 01:00:40;01 (act 1 +00:00:40;01) by 40 frames."
+    )
+
+
 def test_a_night_scene_is_not_black() -> None:
     """Dark, but over the rule's share of nominal white (10 % of narrow range is code 37)."""
     found = in_act(Part(300, light=38))
@@ -374,6 +390,18 @@ def test_a_sheet_stands_in_for_breaks_that_cannot_be_seen() -> None:
     assert only(verdict, "duration.trt").outcome is Outcome.PASS
     assert only(verdict, "structure.sheet").outcome is Outcome.NOT_MEASURED
     assert verdict.programme.found_by == "declared timing sheet"
+
+
+def test_a_sheet_counts_where_the_outlet_says_nothing_of_acts() -> None:
+    """Two acts on the sheet, the break as black in the picture: not one act with a hole in it."""
+    at = DROP.frame("01:00:00;00")
+    rows = (SheetRow("act 1", 1, at, at + 600, 2), SheetRow("act 2", 2, at + 613, at + 1213, 3))
+    sheet = TimingSheet("sheet.csv", "utf-8", ",", DROP, "exclusive", rows, ())
+    profile = loaded(duration={"trt": {"exact": "1200 frames"}}, black={"inside_acts": {"max": "5 frames"}})
+    verdict = judge(measurement([Part(600), black(13), Part(600)]), profile, sheet=sheet)
+    assert [(act.span.first, act.span.end) for act in verdict.programme.acts] == [(0, 600), (613, 1213)]
+    assert structure(verdict)["duration.trt programme"] is Outcome.PASS
+    assert only(verdict, "black.inside_acts").outcome is Outcome.PASS
 
 
 def test_the_length_of_a_declared_element() -> None:
