@@ -1,4 +1,4 @@
-"""What no single value shows: lines of a profile that cannot be met together, and words nothing could match."""
+"""What no single value shows: lines of a profile that cannot be met together."""
 
 from __future__ import annotations
 
@@ -11,8 +11,7 @@ from qc.outlets.expected import Finder, shown
 from qc.outlets.problems import Problem
 from qc.outlets.rates import label_problems
 from qc.outlets.schema import Profile
-from qc.outlets.schema_kinds import Choice, Count, LevelLimit, LoudnessLimit, NumberChoice, NumberLimit
-from qc.outlets.vocabulary import FORMS, NUMBERS, WORDS, nearest_word
+from qc.outlets.schema_kinds import Count
 
 _CODE = re.compile(r"[a-z0-9][a-z0-9-]{0,39}", re.ASCII)
 
@@ -31,70 +30,6 @@ def _outlet(profile: Profile, finder: Finder) -> Iterator[Problem]:
         yield finder.problem(("outlet", "code"), shown(outlet.code), "1 to 40 of a-z, 0-9 and -")
     if not outlet.name.strip() or len(outlet.name) > 80 or not outlet.name.isprintable():
         yield finder.problem(("outlet", "name"), shown(outlet.name), "a name of 1 to 80 characters that print")
-
-
-def _words(profile: Profile, finder: Finder) -> Iterator[Problem]:
-    for section in type(profile).model_fields:
-        for name, value in getattr(profile, section):
-            if not isinstance(value, Choice | NumberChoice):
-                continue
-            key = f"{section}.{name}"
-            accepted: list[str | int] = [*value.accept]
-            for place, item in enumerate(accepted):
-                yield from _word(key, (section, name, "accept", place), item, finder)
-            twice = [item for item, count in Counter(value.accept).items() if count > 1]
-            if twice:
-                yield finder.problem((section, name, "accept"), f"{shown(twice[0])} twice", "each value once")
-
-
-def _word(key: str, path: tuple[str | int, ...], item: str | int, finder: Finder) -> Iterator[Problem]:
-    if isinstance(item, int):
-        if key in NUMBERS and item not in NUMBERS[key]:
-            yield finder.problem(path, shown(item), _one_of([str(number) for number in NUMBERS[key]]))
-    elif key in FORMS:
-        pattern, words = FORMS[key]
-        if not pattern.fullmatch(item):
-            yield finder.problem(path, shown(item), words)
-    elif key in WORDS and item not in WORDS[key]:
-        near = nearest_word(key, item)
-        yield finder.problem(
-            path, shown(item), _one_of([f'"{word}"' for word in WORDS[key]]), f'"{near}"' if near else ""
-        )
-
-
-def _columns(profile: Profile, finder: Finder) -> Iterator[Problem]:
-    """Columns of the timing sheet: known words, each once."""
-    key, path = "timing_sheet.columns", ("timing_sheet", "columns")
-    columns = profile.timing_sheet.columns
-    for place, name in enumerate(columns):
-        yield from _word(key, (*path, place), name, finder)
-    twice = [name for name, count in Counter(columns).items() if count > 1]
-    if twice:
-        yield finder.problem(path, f"{shown(twice[0])} twice", "each column once")
-
-
-def _one_of(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
-
-
-def _numbers(profile: Profile, finder: Finder) -> Iterator[Problem]:
-    """Numbers that no file could have: usually a lost minus sign."""
-    for section in type(profile).model_fields:
-        for name, value in getattr(profile, section):
-            if not isinstance(value, NumberLimit):
-                continue
-            if isinstance(value, LoudnessLimit):
-                low, high, words = -70.0, 0.0, f"-70 to 0 {value.unit}: is the minus sign missing?"
-            elif isinstance(value, LevelLimit):
-                low, high, words = -200.0, 0.0, "0 dBFS or less: is the minus sign missing?"
-            elif value.unit == "dBTP":
-                low, high, words = -70.0, 0.0, "-70 to 0 dBTP"
-            else:
-                low, high, words = 0.0, float("inf"), f"0 {value.unit} or more"
-            for key in ("target", "min", "max"):
-                number = getattr(value, key)
-                if number is not None and not low <= number <= high:
-                    yield finder.problem((section, name, key), shown(number), words)
 
 
 def _bounds(count: Count | None) -> tuple[int | None, int | None]:
@@ -164,4 +99,4 @@ def _parting(profile: Profile, finder: Finder) -> Iterator[Problem]:
             yield finder.problem(("structure", "element", place, "name"), found, "each element once")
 
 
-_RULES: tuple[Rule, ...] = (_outlet, _words, _columns, _numbers, label_problems, _parting, sums, _channels)
+_RULES: tuple[Rule, ...] = (_outlet, label_problems, _parting, sums, _channels)

@@ -17,6 +17,7 @@ from qc.outlets.inherit import Merged, gather, merge
 from qc.outlets.layer import Layer
 from qc.outlets.problems import Problem, ProfileError, UnknownProfile, plain
 from qc.outlets.schema import Profile
+from qc.outlets.values import value_problems
 from qc.outlets.where import Path as KeyPath
 
 __all__ = [
@@ -29,6 +30,8 @@ __all__ = [
     "load_profile",
 ]
 
+#: Lists that may be refused for one item, or as a whole, and hold another that is unknown.
+_LISTS = ("accept", "columns")
 _NO_OUTLET = {"name": "(base)", "code": "base"}
 
 
@@ -153,6 +156,7 @@ def _load(path: Path, asked: str, *, outlet: bool) -> LoadedProfile:
 def _validated(data: dict[str, Any], finder: Finder) -> tuple[Profile | None, list[Problem]]:
     """The profile, or None and every problem: what is refused is set aside so that the rest can be read too."""
     found: list[Problem] = []
+    of_values = list(value_problems(data, finder))
     for _ in range(3):
         try:
             profile = Profile.model_validate(data)
@@ -162,9 +166,10 @@ def _validated(data: dict[str, Any], finder: Finder) -> tuple[Profile | None, li
             data = {name: _without(name, value, set(refused)) for name, value in data.items() if (name,) not in refused}
             data.setdefault("outlet", _NO_OUTLET)
         else:
+            found += [problem for problem in of_values if problem.key in _LISTS or not _again(problem, found)]
             rest = [problem for problem in contradictions(profile, finder) if not _again(problem, found)]
             return (None if found else profile), found + rest
-    return None, found
+    return None, found + of_values
 
 
 def _without(section: str, value: Any, refused: set[KeyPath]) -> Any:

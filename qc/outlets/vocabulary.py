@@ -103,6 +103,7 @@ def nearest_word(key: str, word: str) -> str:
     if _folded(word) in folded:
         return folded[_folded(word)]
     near = get_close_matches(_folded(word), list(folded), n=1, cutoff=0.6)
+    near = near or [one for one in folded if sorted(one) == sorted(_folded(word))]  # "3:2" for "2:3"
     return folded[near[0]] if near else ""
 
 

@@ -100,6 +100,53 @@ test.toml has 10 problems; nothing was checked.
     )
 
 
+def test_a_refused_key_hides_no_other_of_its_table(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Unknown words, a lost minus sign and an unknown column are told beside what the schema refuses there."""
+    path = write_profile(
+        tmp_path,
+        GOOD.replace("target = -24.0\ntolerance = 2.0", 'target = 24.0\ntolerance = "2"')
+        + """
+[cadence.accepted]
+accept = ["3:2", 24]
+least = 5
+
+[timing_sheet]
+columns = ["SOM", "cue"]
+""",
+    )
+    assert (
+        told(path, monkeypatch)
+        == """\
+test.toml has 7 problems; nothing was checked.
+
+  line 19  [loudness.programme] target
+           found     24.0  (number)
+           expected  -70 to 0 LKFS: is the minus sign missing?
+  line 20  [loudness.programme] tolerance
+           found     "2"  (text)
+           expected  LU as a number or a pair, such as 2.0 or [-4.0, 1.0]
+  line 36  [cadence.accepted] accept
+           found     24  (number)
+           expected  a list of texts, as in ["..."]
+  line 36  [cadence.accepted] accept
+           found     "3:2"  (text)
+           expected  "none", "2:3", "2:2", "regular repeats" or "blended"
+           meant     "2:3"?
+  line 37  [cadence.accepted] least
+           found     5  (number)
+           expected  a length of time in quotes: 00:21:30;00, 00:21:30:00, 12
+                     frames, 2 s or 250 ms
+  line 40  [timing_sheet] columns
+           found     no "EOM" and no "part" or "act"
+           expected  "SOM", "EOM" and "part" or "act" among the columns
+  line 40  [timing_sheet] columns
+           found     "cue"  (text)
+           expected  "part", "act", "SOM", "EOM", "duration", "frames", "first
+                     frame", "last frame", "counting", "accounting", "EOM is",
+                     "file", "outlet" or "note\""""
+    )
+
+
 def test_lines_that_are_no_toml_are_told_together(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A comma decimal, a bare length, bare text and a repeated key: all told, no table blamed twice."""
     path = write_profile(
