@@ -27,8 +27,10 @@ from typing import Any
 
 from qc.errors import UserError
 from qc.judge.catalogue import CHECKS, kind_of
+from qc.judge.frames_of_case import first_of
 from qc.judge.verdict import Finding, Outcome, Place, Waiver
 from qc.measurement.record import FileIdentity
+from qc.remedy.exports import look
 from qc.timing.spans import Span
 from qc.timing.timecode import Clock, TimecodeError
 
@@ -182,7 +184,23 @@ def waived(
         notes.insert(0, f"{count} of its places waived by {', '.join(dict.fromkeys(rule.who for rule in used))}")
     if not notes:
         return finding
-    return replace(finding, places=tuple(left), reason="; ".join(filter(None, [finding.reason, *notes])))
+    told = replace(finding, reason="; ".join(filter(None, [finding.reason, *notes])))
+    return _of_the_rest(told, tuple(left)) if used else told
+
+
+def _of_the_rest(finding: Finding, left: tuple[Place, ...]) -> Finding:
+    """Some of its places are let through: value and fix are those of the others."""
+    if not left:  # there are more than are listed
+        return replace(finding, places=left)
+    fix = finding.fix and look(f"See to what is left, at {first_of(left)}.", finding.fix.where)
+    values = [place.value for place in finding.places if place.value is not None]
+    kept = [place.value for place in left if place.value is not None]
+    worst = finding.measured
+    if isinstance(worst, str) or not kept or finding.more_places or worst not in (max(values), min(values)):
+        return replace(finding, places=left, fix=fix)
+    now = max(kept) if worst == max(values) else min(kept)
+    margin = None if finding.margin is None or worst is None else finding.margin + abs(worst - now)
+    return replace(finding, places=left, fix=fix, measured=now, margin=margin)
 
 
 def _is_about(rule: WaiverRule, finding: Finding) -> bool:

@@ -82,8 +82,10 @@ def test_the_last_day_still_counts(tmp_path: Path) -> None:
 
 
 def test_a_waiver_of_one_stretch_leaves_the_others(tmp_path: Path) -> None:
-    """A second silence outside the span still fails, and is the one listed."""
+    """A second silence outside the span still fails: it is the one listed, measured and told to be mended."""
     item = silence(verdict(tmp_path, GOOD, (4000, 4300)))
+    assert item.measured == item.places[0].value == 90 and item.margin == 60 - 90
+    assert item.fix is not None and "01:00:39;28" in item.fix.sentence and "01:00:20" not in item.fix.sentence
     assert item.outcome is Outcome.FAIL
     assert [place.timecode for place in item.places] == ["01:00:39;28"]
     assert "1 of its places waived" in item.reason
