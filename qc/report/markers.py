@@ -14,6 +14,7 @@ from qc.judge.verdict import Finding, Outcome, Place, Verdict
 from qc.measurement.record import clock_of
 from qc.report import wording
 from qc.report.media_file import MediaFile
+from qc.report.own_place import fix_at
 from qc.report.visible import visible
 from qc.timing.spans import Span
 from qc.timing.timecode import Clock
@@ -139,11 +140,15 @@ def _of_verdict(verdict: Verdict) -> Iterator[Marker]:
 
 
 def _of_finding(finding: Finding) -> Iterator[Marker]:
-    last = len(finding.places) - 1
-    for number, place in enumerate(finding.places):
-        more = finding.more_places if number == last else 0
-        beyond = f"{more} more places like this are not marked." if more else ""
-        note = " ".join(filter(None, [_what_to_do(finding), beyond]))
+    marked = len(finding.places)
+    all_places = marked + finding.more_places
+    beyond = (
+        f"{marked} of {all_places} places are marked, {finding.more_places} more are not."
+        if all_places > marked
+        else ""
+    )
+    for place in finding.places:
+        note = " ".join(filter(None, [_what_to_do(finding, place), beyond]))
         yield _marker(_finding_words(finding, place), finding.outcome.value, place, note)
 
 
@@ -156,22 +161,23 @@ def _finding_words(finding: Finding, place: Place) -> str:
     return ", ".join(words)
 
 
-def _what_to_do(finding: Finding) -> str:
+def _what_to_do(finding: Finding, place: Place) -> str:
     if finding.outcome == Outcome.WAIVED:
         return wording.waiver_words(finding)
-    return visible(finding.fix.sentence) if finding.fix else visible(finding.reason)
+    return visible(fix_at(finding, place)) if finding.fix else visible(finding.reason)
 
 
 def _of_mix(mix: MixSheet) -> Iterator[Marker]:
     """Peaks that stand over the ceiling only after the gain; those that do now are findings."""
     if not mix.gain:
         return
-    for number, place in enumerate(mix.peaks, 1):
+    marked = len(mix.peaks)
+    for place in mix.peaks:
         peak = "" if place.value is None else f" {wording.number(float(place.value), 'dBTP')}"
         words = [f"True peak{peak} after {mix.gain:+.1f} dB"]
         words += [f"limit {wording.number(float(mix.ceiling), 'dBTP')}"] if mix.ceiling is not None else []
         words += [f"channel {place.channel}"] if place.channel is not None else []
-        beyond = f" {mix.more_peaks} more peaks are not marked." if mix.more_peaks and number == len(mix.peaks) else ""
+        beyond = f" {marked} of {marked + mix.more_peaks} peaks are marked." if mix.more_peaks else ""
         yield _marker(", ".join(words), AFTER_GAIN, place, visible(mix.words) + beyond)
 
 

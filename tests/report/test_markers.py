@@ -105,21 +105,68 @@ def test_every_place_of_every_finding_that_did_not_pass_is_marked():
     peak = next(marker for marker in markers if marker.span.first == 14430)
     assert peak.name == "CORVANE 5: True peak, programme -1.40 dBTP, limit -2.0 dBTP, channel 2"
     assert (peak.timecode, peak.kind, peak.colour) == ("01:08:01;16", "fail", "red")
-    assert peak.note == "Lower the stereo mix by 0.6 dB, or limit these peaks to -2.0 dBTP."
+    assert peak.note.startswith("Lower the stereo mix by 0.6 dB, or limit these peaks to -2.0 dBTP. ")
     waived = next(marker for marker in markers if marker.kind == "waived")
     assert waived.note.startswith("Waived by R. Ashgrove")
 
 
-def test_places_beyond_the_list_are_counted_on_its_last_marker():
-    """A finding that names 5 of 19 places says so: no marker is no all-clear."""
+def test_places_beyond_the_list_are_counted_on_each_of_its_markers():
+    """A finding that names 5 of 19 places says so wherever one looks: no marker is no all-clear."""
     notes = [marker.note for marker in markers_of([verdicts.verdict()]) if "True peak" in marker.name]
 
-    assert ["14 more places like this are not marked." in note for note in notes] == [False] * 4 + [True]
+    assert ["5 of 19 places are marked, 14 more are not." in note for note in notes] == [True] * 5
+
+
+def _notes_of(sentence: str, frames: tuple[int, ...] = (26, 17), **more: object) -> list[str]:
+    """What the markers of a finding with an instruction for its first place say; places at 14430 and 16430."""
+    places = tuple(
+        verdicts.place(
+            14430 + 2000 * number,
+            length,
+            within=f"act 2 +00:02:4{number};05",
+            note=f"picture stops for {length} frames",
+        )
+        for number, length in enumerate(frames)
+    )
+    fix = replace(verdicts.FINDINGS[2].fix, sentence=sentence)
+    finding = replace(verdicts.FINDINGS[2], places=places, fix=fix, more_places=0, **more)
+    return [marker.note for marker in markers_of([verdicts.verdict(findings=(finding,))])]
+
+
+def test_the_instruction_of_a_marker_is_about_its_own_place():
+    """The sentence is made for the first place; at the second it names the second."""
+    said = "Look at {} (act 2 +00:02:4{};05): picture stops for {} frames; lay the picture in again."
+    first, second = said.format("01:08:01;16", 0, 26), said.format("01:09:08;08", 1, 17)
+    assert verdicts.CLOCK.at(16430) == "01:09:08;08"
+    assert _notes_of(first) == [first, second]
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "Replace the 26 frames at 01:08:01;16 with picture.",
+        "Y is 4 % too high, worst at 01:08:02;00 (act 2 +00:02:40;19): legalise.",
+    ],
+)
+def test_an_instruction_that_belongs_to_the_first_place_says_so(sentence):
+    """A length or a worst frame of the first place is not passed off as another's."""
+    first, second = _notes_of(sentence)
+    assert first == sentence
+    assert second == f"Said of 01:08:01;16, the first of 2 places: {sentence}"
+
+
+def test_an_instruction_for_all_places_is_left_as_it_is():
+    """One that names no place, or every place."""
+    for sentence in (
+        "Lower the mix by 0.6 dB.",
+        "2 blacks: replace 26 frames at 01:08:01;16; replace 17 frames at 01:09:08;08.",
+    ):
+        assert _notes_of(sentence) == [sentence, sentence]
 
 
 def test_outlets_that_say_the_same_share_a_marker():
     """One place, one marker with both names; another limit is another marker; another fix stands with its outlet."""
-    peaks = verdicts.FINDINGS[2]
+    peaks = replace(verdicts.FINDINGS[2], more_places=0)
     stricter = replace(peaks, limit="at most -3.0 dBTP")
     other_fix = replace(peaks, fix=replace(peaks.fix, sentence="Limit these peaks."))
     same = markers_of([verdicts.verdict(findings=(peaks,)), other_outlet("MEADOWLINE PUBLIC", findings=(other_fix,))])
@@ -153,7 +200,7 @@ def test_peaks_that_a_gain_brings_over_the_ceiling_are_marked():
         "CORVANE 5: True peak -1.50 dBTP after +0.7 dB, limit -2.00 dBTP, channel 2",
     ]
     assert {marker.kind for marker in markers} == {"after gain"}
-    assert markers[-1].note == "Raise the mix by 0.7 dB; 5 peaks are then to hold. 3 more peaks are not marked."
+    assert markers[-1].note == "Raise the mix by 0.7 dB; 5 peaks are then to hold. 2 of 5 peaks are marked."
     assert markers_of([verdicts.verdict(findings=(), mixes=(replace(mix, gain=0.0),))]) == ()
 
 
