@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 
 from qc.outlets.arithmetic import sums
 from qc.outlets.expected import Finder, shown
+from qc.outlets.picture_rules import picture_rules
 from qc.outlets.problems import Problem
 from qc.outlets.rates import label_problems
 from qc.outlets.schema import Profile
@@ -99,4 +100,4 @@ def _parting(profile: Profile, finder: Finder) -> Iterator[Problem]:
             yield finder.problem(("structure", "element", place, "name"), found, "each element once")
 
 
-_RULES: tuple[Rule, ...] = (_outlet, label_problems, _parting, sums, _channels)
+_RULES: tuple[Rule, ...] = (_outlet, picture_rules, label_problems, _parting, sums, _channels)

@@ -44,6 +44,7 @@ def _odd(profile: Profile, path: Path) -> Iterator[Oddity]:
     yield from _unmeasured(profile)
     yield from _sound(profile)
     yield from _lengths(profile)
+    yield from _picture(profile)
 
 
 def _unmeasured(profile: Profile) -> Iterator[Oddity]:
@@ -93,3 +94,19 @@ def _lengths(profile: Profile) -> Iterator[Oddity]:
         spread = frames_at(said["tolerance"], rates) if "tolerance" in said else None
         if exact and spread is not None and spread >= exact:
             yield Oddity(key, f"the tolerance {said['tolerance']} is as long as the length itself")
+
+
+def _picture(profile: Profile) -> Iterator[Oddity]:
+    rates = rates_of(profile)
+    stops, stills = profile.freeze.inside_acts, profile.freeze.stills
+    if stops and stills and stops.max and stills.max:
+        longest, still = frames_at(stops.max, rates), frames_at(stills.max, rates)
+        if longest is not None and still is not None and still < longest:
+            text = f"titles and cards may stand for {stills.max}, a picture that stops in its shot for {stops.max}"
+            yield Oddity("freeze.stills", f"{text}: it is mostly the other way round")
+    black, stray = profile.black.inside_acts, profile.black.stray_frames
+    if black and black.max and black.min is None and stray:
+        most = frames_at(black.max, rates)
+        if most is not None and most <= stray:
+            text = f"no longer than the {stray} frames up to which black is stray, so none is accepted but a fade"
+            yield Oddity("black.inside_acts", f"at most {black.max}, {text}")

@@ -8,14 +8,14 @@ from pydantic import Field, StrictInt
 
 from qc.outlets.schema_kinds import Number, Requirement, Strict
 
-_PERCENT = "percent of the screen, from 5 to 100"
+_PERCENT = "percent of the screen, from 5 to under 100"
 _SHOULD = '"should" (a person looks), or "off" to take an inherited requirement away'
 
 
 class FlashLimit(Requirement):
     """So many ``changes`` within any second over more than ``area_percent`` of the screen are too many."""
 
-    area_percent: Annotated[Number, Field(ge=5, le=100)]
+    area_percent: Annotated[Number, Field(ge=5, lt=100)]
     changes: Annotated[StrictInt, Field(ge=5, le=12)]
 
     EXPECTED: ClassVar[dict[str, str]] = {
@@ -55,12 +55,12 @@ class StripePatterns(Requirement):
     """Regular stripes of more than five pairs over more of the screen than this: for a person to look at."""
 
     level: Literal["should"] = "should"
-    still_percent: Annotated[Number, Field(ge=25, le=100)]
-    changing_percent: Annotated[Number, Field(ge=20, le=100)]
+    still_percent: Annotated[Number, Field(ge=25, lt=100)]
+    changing_percent: Annotated[Number, Field(ge=20, lt=100)]
 
     EXPECTED: ClassVar[dict[str, str]] = {
-        "still_percent": "percent of the screen, from 25 to 100",
-        "changing_percent": "percent of the screen, from 20 to 100",
+        "still_percent": "percent of the screen, from 25 to under 100",
+        "changing_percent": "percent of the screen, from 20 to under 100",
         "level": _SHOULD,
     }
 

@@ -41,7 +41,7 @@ class LevelsRange(Requirement):
     luma_max: Annotated[Number, AfterValidator(_one_of(*_LUMA_MAX))] | None = None
     rgb_min: Annotated[Number, AfterValidator(_one_of(*_RGB_MIN))] | None = None
     rgb_max: Annotated[Number, AfterValidator(_one_of(*_RGB_MAX))] | None = None
-    area_percent: Annotated[Number, Field(ge=0.1, le=100)]
+    area_percent: Annotated[Number, Field(ge=0.1, lt=100)]
     at_least: Annotated[StrictInt, Field(ge=3, le=250)] = 5  # frames
 
     EXPECTED: ClassVar[dict[str, str]] = {
@@ -49,7 +49,7 @@ class LevelsRange(Requirement):
         "luma_max": _words_of(_LUMA_MAX),
         "rgb_min": _words_of(_RGB_MIN),
         "rgb_max": _words_of(_RGB_MAX),
-        "area_percent": "percent of the picture, from 0.1 to 100",
+        "area_percent": "percent of the picture, from 0.1 to under 100",
         "at_least": "frames, from 3 to 250",
     }
 
@@ -105,11 +105,11 @@ class LevelsClipping(Requirement):
     """Highlights that run into a ceiling, over so much of the picture and for so long: for a person to look at."""
 
     level: Literal["should"] = "should"
-    area_percent: Annotated[Number, Field(ge=1, le=100)]
+    area_percent: Annotated[Number, Field(ge=1, lt=100)]
     seconds: Annotated[Number, Field(ge=1, le=3600)]
 
     EXPECTED: ClassVar[dict[str, str]] = {
-        "area_percent": "percent of the picture, from 1 to 100",
+        "area_percent": "percent of the picture, from 1 to under 100",
         "seconds": "seconds, from 1 to 3600",
     }
 

@@ -144,6 +144,11 @@ ODD = [
      "level is off in test.toml, but nothing was inherited"),
     ("[audio.channels]", "[audio.must_be_silent]\nmax = -80.0\nunit = \"dBFS\"\n[audio.channels]",
      "audio.must_be_silent", 'no group carries "silence", so this line judges nothing'),
+    ("[true_peak", '[freeze.inside_acts]\nmax = "12 frames"\n[freeze.stills]\nmax = "5 frames"\n[true_peak',
+     "freeze.stills", "titles and cards may stand for 5 frames, a picture that stops in its shot for 12 frames: it is "
+     "mostly the other way round"),
+    ("[true_peak", '[black]\nstray_frames = 5\n[black.inside_acts]\nmax = "5 frames"\n[true_peak', "black.inside_acts",
+     "at most 5 frames, no longer than the 5 frames up to which black is stray, so none is accepted but a fade"),
     ('code = "test"', 'code = "other"', "outlet.code",
      "the code is other, but the file is called test.toml: one name is better"),
 ]  # fmt: skip
