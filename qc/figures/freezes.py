@@ -31,8 +31,9 @@ SETTLES, SETTLED, SETTLED_PART = 3, 2.0, 1 / 8
 EXACT, EXACT_FRAMES = 0.985, 0.25
 #: Change of a run's picture within half a second, per frame, from which it drifts rather than stands.
 DRIFT = 0.05
-#: Correlation of one change with the next from which it is a fade or a dissolve.
-FADE = 0.6
+#: A fade or a dissolve: correlation of one change with the next; structure in common with the frame four on, which a
+#: moving camera does not keep; codes that cells are apart from half a second on, which a slow one does not reach.
+FADE, FADE_ALIKE, FADE_APART, FADE_FRAMES = 0.6, 0.7, 12.0, 12
 
 
 @dataclass(frozen=True)
@@ -106,15 +107,26 @@ def _drifts(series: FrameSeries, repeats: Span) -> bool:
 
 def _begins(series: FrameSeries, first: int, dark: np.ndarray) -> bool:
     """The picture comes with a cut, a fade or from black, not out of a shot that moved."""
-    return first == 0 or bool(dark[first - 1]) or _edge(series, first)
+    return first == 0 or bool(dark[first - 1]) or _edge(series, first, first, -1)
 
 
 def _ends(series: FrameSeries, end: int, dark: np.ndarray) -> bool:
-    return end >= series.frames or bool(dark[end]) or _edge(series, end)
+    return end >= series.frames or bool(dark[end]) or _edge(series, end, end - 1, 1)
 
 
-def _edge(series: FrameSeries, frame: int) -> bool:
-    """The change to this frame is a cut, or part of a fade or dissolve."""
+def _edge(series: FrameSeries, frame: int, still: int, way: int) -> bool:
+    """The change to ``frame`` is a cut, or part of a fade or dissolve.
+
+    still  the frame of the still picture beside it; way: -1 if the still picture begins here, 1 if it ends
+    """
     near = slice(max(0, frame - 1), frame + 2)
-    cut = series.cuts[frame] or series.mixed[near].any()
-    return bool(cut or series.known("motion.course", 0.0)[near].max() >= FADE)
+    if series.cuts[frame] or series.mixed[near].any():
+        return True
+    if series.known("motion.course", 0.0)[near].max() < FADE:
+        return False
+    last = series.frames - 1
+    alike = series.known("motion.like4", 0.0)[min(last, still if way < 0 else still + 4)]
+    grid = series.series["motion.grid"]
+    beyond = min(max(0, still + way * FADE_FRAMES), last)
+    apart = np.abs(grid[still].astype(np.float32) - grid[beyond]).mean()
+    return bool(alike >= FADE_ALIKE and apart >= FADE_APART)

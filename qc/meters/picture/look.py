@@ -68,9 +68,8 @@ class LookMeter:
 
 def _solid(row: dict[str, float], luma: np.ndarray, counts: np.ndarray, chroma: tuple[np.ndarray, ...]) -> None:
     """Commonest luma, and of the pixels that have it those that have their commonest chroma, too."""
-    near = _near(counts)
-    code = int(near.argmax())
-    row["solid"], row["solid_luma"] = float(near[code]) / luma.size, code
+    code, pixels = _commonest(counts)
+    row["solid"], row["solid_luma"] = pixels / luma.size, code
     if row["solid"] < 0.25:  # no card of one colour: its chroma is not worth the time
         return
     alike = cv2.inRange(luma, code - SAME, code + SAME)  # type: ignore[call-overload]
@@ -78,17 +77,19 @@ def _solid(row: dict[str, float], luma: np.ndarray, counts: np.ndarray, chroma: 
         if plane.shape != luma.shape:
             return
         own = cv2.calcHist([plane], [0], alike, [256], [0, 256]).ravel()
-        code = int(_near(own).argmax())
+        code, _ = _commonest(own)
         row[name] = code - 128
         alike = cv2.bitwise_and(alike, cv2.inRange(plane, code - SAME, code + SAME))  # type: ignore[call-overload]
     row["solid"] = cv2.countNonZero(alike) / luma.size
 
 
-def _near(counts: np.ndarray) -> np.ndarray:
-    """(256,) of each code and those within SAME of it."""
+def _commonest(counts: np.ndarray) -> tuple[int, float]:
+    """The code that most pixels are within SAME of, and how many; of several such codes the one that most have."""
     room = np.zeros(len(counts) + 2 * SAME, counts.dtype)
     room[SAME:-SAME] = counts
-    return np.asarray(sum(room[first : first + len(counts)] for first in range(2 * SAME + 1)))
+    near = sum(room[first : first + len(counts)] for first in range(2 * SAME + 1))
+    code = int(np.where(near == np.max(near), counts, -1).argmax())
+    return code, float(np.max(near))
 
 
 def _edges(rows: np.ndarray, unit: float) -> tuple[float, float]:

@@ -1,0 +1,159 @@
+"""Freezes, cadence and single frames: outcomes, places, notes and fixes, on pictures whose faults are known."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import cv2
+import numpy as np
+import pytest
+
+from qc.judge import judge
+from qc.judge.verdict import Finding, Outcome
+from qc.measurement.record import Measurement
+from qc.meters.picture.planes import Planes
+from tests.judge.test_sound_is_judged_on_the_programme import only
+from tests.kit.frame_figures import frames_of
+from tests.kit.made import SINGLE, Part, black, loaded, measurement
+
+WIDTH, HEIGHT = 160, 96
+#: A file of two acts of 300 frames with a second of black between them.
+ACT, BREAK = 300, 30
+FRAMES = 2 * ACT + BREAK
+#: In act 1: frames of the file. In act 2: counted from its first frame.
+TWICE, STRAY, BROKEN = 60, 100, 150
+STOPS, STOPPED, CARD = 60, 90, 250
+TWO_ACTS = {"acts": {"exact": 2}, "break_length": {"exact": "30 frames"}}
+
+
+@cache
+def ground(seed: int) -> np.ndarray:
+    """A wide soft texture, another for each seed."""
+    noise = np.random.default_rng(seed).normal(0, 1, (HEIGHT, 4 * WIDTH)).astype(np.float32)
+    soft = cv2.GaussianBlur(noise, (0, 0), 3)
+    return np.clip(125 + 30 * soft / soft.std(), 40, 220).astype(np.uint8)
+
+
+def view(seed: int, at: int) -> np.ndarray:
+    return ground(seed)[:, at : at + WIDTH].copy()
+
+
+def pictures(faults: bool) -> Iterator[np.ndarray]:
+    for frame in range(ACT):
+        luma = view(1, frame)
+        if faults and frame == TWICE:
+            luma = view(1, frame - 1)
+        elif faults and STRAY <= frame < STRAY + 2:
+            luma = view(5, frame)
+        elif faults and frame == BROKEN:
+            luma[32:64, 48:112] = np.kron(np.random.default_rng(9).integers(20, 230, (2, 4)), np.ones((16, 16)))
+        yield luma
+    for _ in range(BREAK):
+        yield np.full((HEIGHT, WIDTH), 16, np.uint8)
+    for frame in range(ACT):
+        stops = STOPS <= frame < STOPS + STOPPED
+        yield (
+            np.full((HEIGHT, WIDTH), 90, np.uint8)
+            if faults and frame == CARD
+            else view(2, STOPS if faults and stops else frame)
+        )
+
+
+@cache
+def series(faults: bool) -> dict[str, np.ndarray]:
+    grey = np.full((HEIGHT // 2, WIDTH // 2), 128, np.uint8)
+    seen = frames_of(Planes(number, luma, grey, grey, 8) for number, luma in enumerate(pictures(faults)))
+    return dict(seen.series.series)
+
+
+def file(faults: bool = True) -> Measurement:
+    made = measurement([Part(ACT), black(BREAK), Part(ACT)])
+    assert made.picture is not None
+    return replace(made, picture=replace(made.picture, extra={**made.picture.extra, **series(faults)}))
+
+
+def found(requirement: str, asked: dict[str, Any], faults: bool = True) -> Finding:
+    """``frames.solid`` is asked as well: a card of one colour is then no stray shot."""
+    section, name = requirement.split(".")
+    sections: dict[str, dict[str, Any]] = {"frames": {"solid": {}}}
+    sections.setdefault(section, {})[name] = asked
+    profile = loaded(structure=TWO_ACTS, **sections)
+    return only(judge(file(faults), profile), requirement)
+
+
+#: Requirement, what is asked, what is measured, place (first frame, frames), words of its note.
+ALL = (
+    ("frames.repeats", {"most": 0}, 1, (TWICE, 1), "repeats the frame before"),
+    ("frames.strays", {"shortest": 4}, 2, (STRAY, 2), "2 frames of another picture inside a shot"),
+    ("frames.hits", {"most": 0}, 1, (BROKEN, 1), "blocks that neither frame beside it has"),
+    ("frames.solid", {"percent": 95.0}, 1, (ACT + BREAK + CARD, 1), "one colour (Y 90, Cb 128, Cr 128"),
+    ("freeze.inside_acts", {"max": "2 s"}, STOPPED, (ACT + BREAK + STOPS, STOPPED), "picture stops for 90 frames"),
+)
+
+
+@pytest.mark.parametrize(("requirement", "asked", "measured", "place", "note"), ALL, ids=[one[0] for one in ALL])
+def test_each_fault_has_its_place_and_a_fix(requirement, asked, measured, place, note):
+    """At its frames, with its words and its timecode; a must fails, a should is for a person to look at."""
+    for level, outcome in (("must", Outcome.FAIL), ("should", Outcome.ADVISORY)):
+        finding = found(requirement, {**asked, "level": level})
+        assert finding.outcome is outcome and finding.measured == measured
+        (only_place,) = finding.places
+        assert (only_place.span.first, only_place.span.frames) == place
+        assert note in only_place.note
+        assert finding.fix is not None and only_place.timecode in finding.fix.sentence
+
+
+@pytest.mark.parametrize(("requirement", "asked", "measured", "place", "note"), ALL, ids=[one[0] for one in ALL])
+def test_the_same_pictures_without_faults_pass(requirement, asked, measured, place, note):
+    finding = found(requirement, asked, faults=False)
+    assert finding.outcome is Outcome.PASS and not finding.places and finding.fix is None
+
+
+def test_missing_frames_and_cadences_are_not_found_here():
+    """Nothing else comes out of the same pictures."""
+    for requirement, asked in (
+        ("frames.drops", {"most": 0}),
+        ("cadence.accepted", {"accept": ["none"]}),
+        ("cadence.unbroken", {"required": True}),
+        ("freeze.stills", {"max": "1 s"}),
+    ):
+        assert found(requirement, asked).outcome is Outcome.PASS, requirement
+
+
+def test_limits_meet_values():
+    """As many repeats as are let through; a freeze exactly as long as is accepted, and one frame under that."""
+    assert found("frames.repeats", {"most": 1}).outcome is Outcome.PASS
+    assert found("freeze.inside_acts", {"max": f"{STOPPED} frames"}).outcome is Outcome.PASS
+    assert found("freeze.inside_acts", {"max": f"{STOPPED - 1} frames"}).outcome is Outcome.FAIL
+    assert found("frames.strays", {"shortest": 2}).outcome is Outcome.PASS
+    assert found("frames.strays", {"shortest": 3}).outcome is Outcome.FAIL
+    assert found("frames.solid", {"percent": 95.0, "longest": "1 frame"}).outcome is Outcome.PASS
+
+
+def test_what_lies_between_acts_is_not_judged():
+    """The pictures of the second act moved into the break: nothing of them is told."""
+    made = file()
+    parts = [Part(ACT), black(BREAK + ACT)]
+    outside = replace(made, picture=replace(measurement(parts).picture, extra=made.picture.extra))  # type: ignore[union-attr]
+    profile = loaded(structure=SINGLE, freeze={"inside_acts": {"max": "1 s"}}, frames={"solid": {}})
+    verdict = judge(outside, profile)
+    assert only(verdict, "freeze.inside_acts").outcome is Outcome.PASS
+    assert only(verdict, "frames.solid").outcome is Outcome.PASS
+
+
+def test_an_older_record_is_not_measured_and_says_so():
+    """A must that could not be measured never passes."""
+    made = file()
+    assert made.picture is not None
+    old = {name: array for name, array in made.picture.extra.items() if not name.startswith("motion.")}
+    verdict = judge(
+        replace(made, picture=replace(made.picture, extra=old)),
+        loaded(structure=TWO_ACTS, frames={"repeats": {}, "strays": {}}, freeze={"inside_acts": {"max": "2 s"}}),
+    )
+    for requirement in ("frames.repeats", "frames.strays", "freeze.inside_acts"):
+        finding = only(verdict, requirement)
+        assert finding.outcome is Outcome.NOT_MEASURED and "measure the file again" in finding.reason
+    assert verdict.outcome is Outcome.FAIL
