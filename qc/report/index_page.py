@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from qc.judge.verdict import Finding, Outcome, Verdict
@@ -13,14 +13,12 @@ from qc.report.file_words import Described
 from qc.report.overview import FileRow
 from qc.report.run import RunBlock
 from qc.report.sheet_words import Address, address, count, made_by, whole
+from qc.report.tally import MEANS, tally
 from qc.report.templating import template
 from qc.report.visible import sentence, visible
 
 #: More outlets than this do not stand side by side on any screen: then each file lists its own.
 MOST_COLUMNS = 8
-
-#: What a verdict means for the file, in the order in which it is counted.
-_MEANS = ((Outcome.PASS, "deliverable"), (Outcome.ADVISORY, "deliverable after a look"), (Outcome.FAIL, "not"))
 
 
 @dataclass(frozen=True)
@@ -86,12 +84,12 @@ def index(rows: Sequence[FileRow], run: RunBlock) -> Index:
     outlets = {verdict.profile.code: verdict.profile.name for verdict in verdicts}
     size = f"{count(len(rows), 'file')}, {count(len(outlets), 'outlet')}"
     return Index(
-        title=f"{size}: {_tally(verdicts)}" if verdicts else "No file was checked",
+        title=f"{size}: {tally(verdicts)}" if verdicts else "No file was checked",
         headline=size if verdicts else "No file was checked",
         sentences=_sentences(rows, verdicts),
         counts=tuple(
             (badge(outcome), f"{many} {means if outcome is not Outcome.FAIL else 'not deliverable'}")
-            for outcome, means in _MEANS
+            for outcome, means in MEANS
             if (many := sum(verdict.outcome is outcome for verdict in verdicts))
         ),
         outlets=tuple(visible(name) for name in outlets.values()),
@@ -106,7 +104,7 @@ def index(rows: Sequence[FileRow], run: RunBlock) -> Index:
 def _sentences(rows: Sequence[FileRow], verdicts: Sequence[Verdict]) -> tuple[str, ...]:
     if not verdicts:
         return ()
-    parts = [f"{count(len(verdicts), 'verdict')}: {_tally(verdicts)}."]
+    parts = [f"{count(len(verdicts), 'verdict')}: {tally(verdicts)}."]
     clear = sum(all(verdict.outcome is Outcome.PASS for verdict in row.verdicts) for row in rows)
     stopped = sum(any(verdict.outcome is Outcome.FAIL for verdict in row.verdicts) for row in rows)
     if len(rows) > 1:
@@ -121,13 +119,6 @@ def _sentences(rows: Sequence[FileRow], verdicts: Sequence[Verdict]) -> tuple[st
 
 def _of_files(some: int, all_of_them: int) -> str:
     return f"all {all_of_them} files" if some == all_of_them else f"{some or 'none'} of {all_of_them} files"
-
-
-def _tally(verdicts: Iterable[Verdict]) -> str:
-    """ "4 deliverable, 1 deliverable after a look, 2 not"; what is deliverable is always told."""
-    listed = [verdict.outcome for verdict in verdicts]
-    shown = [pair for pair in _MEANS if pair[0] in listed or pair[0] is Outcome.PASS]
-    return ", ".join(f"{listed.count(outcome)} {means}" for outcome, means in shown)
 
 
 def _card(number: int, row: FileRow, outlets: dict[str, str]) -> FileCard:
@@ -145,7 +136,7 @@ def _card(number: int, row: FileRow, outlets: dict[str, str]) -> FileCard:
     return FileCard(
         anchor=f"file-{number}",
         name=visible(row.file.name),
-        total=f"{count(len(row.verdicts), 'outlet')}: {_tally(row.verdicts)}" if row.verdicts else "no outlet",
+        total=f"{count(len(row.verdicts), 'outlet')}: {tally(row.verdicts)}" if row.verdicts else "no outlet",
         one_mix=whole(row.one_mix.sentence) if row.one_mix else "",
         lines=tuple(_line(verdict, links[verdict.profile.code]) for verdict in row.verdicts),
         sheets=tuple(address(link) for link in row.sheets),

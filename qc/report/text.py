@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 
 from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.report import wording
+from qc.report.tally import tally
 from qc.report.visible import visible
 
 WIDTH = 80
@@ -63,9 +64,8 @@ def overview_text(verdicts: Sequence[Verdict], *, colour: bool = False) -> str:
     """One line per file and outlet, for the end of a run; "" for fewer than two verdicts."""
     if len(verdicts) < 2:
         return ""
-    good = sum(verdict.outcome != Outcome.FAIL for verdict in verdicts)
     several = len({verdict.file for verdict in verdicts}) > 1
-    lines = _wrapped(f"{len(verdicts)} verdicts: {good} deliverable, {len(verdicts) - good} not.", "")
+    lines = _wrapped(f"{len(verdicts)} verdicts: {tally(verdicts)}.", "")
     width = max(len(wording.WORDS[verdict.outcome]) for verdict in verdicts)
     before = None
     for verdict in verdicts:

@@ -98,6 +98,14 @@ def test_the_overview_has_one_line_per_outlet():
     assert overview_text(judged[:1]) == ""
 
 
+def test_an_advisory_is_counted_as_on_the_index():
+    """Deliverable after a look is neither deliverable nor not; the index counts in the same words."""
+    look = verdicts.verdict(outcome=Outcome.ADVISORY)
+    lines = overview_text([look, verdicts.verdict()]).splitlines()
+
+    assert lines[0] == "2 verdicts: 0 deliverable, 1 deliverable after a look, 1 not."
+
+
 def test_wide_names_do_not_push_the_overview_over_the_edge():
     """East Asian wide characters take two columns (Unicode UAX #11)."""
     judged = [verdicts.verdict(file="長い名前" * 30 + str(number)) for number in range(2)]
