@@ -22,8 +22,13 @@ from qc.report.sheet_words import Column, Grid, count, gain, listed, made_by, on
 from qc.report.templating import template
 from qc.report.visible import sentence, visible
 
-#: Requirements of the sound that are no level: what a mixer listens for.
-_LISTEN = ("silence.", "audio.must_carry", "audio.must_be_silent", "structure.act_ends")
+#: Requirements of the sound that are no level: what a mixer listens for, and what each is called.
+_LISTEN = {
+    "silence.": "silence",
+    "audio.must_carry": "channels that must carry sound",
+    "audio.must_be_silent": "channels that must be silent",
+    "structure.act_ends": "sound at the ends of acts",
+}
 
 _FIGURES = (
     Column("Span"),
@@ -87,6 +92,7 @@ class MixPage:
     parts: tuple[MixPart, ...]
     without: tuple[str, ...]
     heard: tuple[Heard, ...]
+    judged: tuple[str, ...]
     facts: tuple[Described, ...]
     one_decimal: str
     made_by: str
@@ -107,10 +113,11 @@ def mix_page(verdicts: Sequence[Verdict], file: MediaFile, one_mix: OneMix | Non
         span=_span(verdicts),
         one_mix=whole(one_mix.sentence) if one_mix else "",
         one_mix_facts=_one_mix_facts(one_mix) if one_mix else (),
-        conflicts=tuple(whole(words) for words in one_mix.conflicts) if one_mix else (),
+        conflicts=_conflicts(one_mix) if one_mix else (),
         parts=tuple(_part(verdict, sheet, len(verdict.mixes) > 1) for verdict, sheet in sheets),
         without=tuple(_without(verdict) for verdict in verdicts if not verdict.mixes),
         heard=_heard(verdicts),
+        judged=_judged(verdicts),
         facts=tuple(line for line in file_brief(file) if line[0] in wanted),
         one_decimal=ONE_DECIMAL,
         made_by=made_by(run),
@@ -152,6 +159,11 @@ def _one_mix_facts(mix: OneMix) -> tuple[Described, ...]:
     return tuple(lines)
 
 
+def _conflicts(mix: OneMix) -> tuple[str, ...]:
+    """Those that the sentence above them does not tell already."""
+    return tuple(whole(words) for words in mix.conflicts if words not in mix.sentence)
+
+
 def _window(window: tuple[float | None, float | None]) -> str:
     low, high = window
     if low is None:
@@ -174,7 +186,7 @@ def _part(verdict: Verdict, sheet: MixSheet, several: bool) -> MixPart:
             ("Mix", f"{visible(sheet.group)}, {'channel' if len(sheet.channels) == 1 else 'channels'} {channels}"),
             ("True peak", ceiling),
             ("Gain", gain(sheet.gain) if sheet.gain is not None else "not known"),
-            ("Gains that touch no peak", window),
+            ("Gains that meet loudness and peaks", window),
         ),
         figures=Grid(
             caption=f"As measured ({visible(sheet.unit)}, LU, dBTP)",
@@ -262,7 +274,7 @@ def _heard(verdicts: Sequence[Verdict]) -> tuple[Heard, ...]:
     together: dict[tuple[str, ...], tuple[Finding, list[str]]] = {}
     for verdict in verdicts:
         for finding in verdict.findings:
-            if finding.outcome is Outcome.PASS or not finding.requirement.startswith(_LISTEN):
+            if finding.outcome is Outcome.PASS or not finding.requirement.startswith(tuple(_LISTEN)):
                 continue
             same = (finding.requirement, finding.subject, finding.outcome.value, _what(finding), repr(finding.places))
             together.setdefault(same, (finding, []))[1].append(verdict.profile.name)
@@ -282,6 +294,25 @@ def _heard(verdicts: Sequence[Verdict]) -> tuple[Heard, ...]:
         )
         for finding, names in items
     )
+
+
+def _judged(verdicts: Sequence[Verdict]) -> tuple[str, ...]:
+    """What was looked for and is met, and what no outlet asks for: that nothing is listed is no pass of it."""
+    met, unasked = [], []
+    for start, what in _LISTEN.items():
+        asking: dict[str, bool] = {}
+        for verdict in verdicts:
+            own = [item.outcome for item in verdict.findings if item.requirement.startswith(start)]
+            if own:
+                asking[verdict.profile.name] = all(outcome is Outcome.PASS for outcome in own)
+        good = tuple(name for name, passed in asking.items() if passed)
+        if good:
+            met.append(what if len(good) == len(verdicts) else f"{what} ({listed(good)})")
+        if not asking:
+            unasked.append(what)
+    said = [f"Asked for and met: {', '.join(met)}."] if met else []
+    said += [f"No outlet here asks about these, so they are not judged: {', '.join(unasked)}."] if unasked else []
+    return tuple(said)
 
 
 def _what(finding: Finding) -> str:

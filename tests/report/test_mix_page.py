@@ -109,6 +109,8 @@ def test_one_mix_for_all_says_window_and_what_stands_in_the_way():
     assert "Gains that serve all -0.5 dB to +0.3 dB" in serves and "Programme then -23.3 LUFS" in serves
     assert "Lowest ceiling of all -3.0 dBTP Peaks over it then 3" in serves
     assert "VELMARK asks for a and b." in conflict
+    told = replace(against, sentence="No one level is right for both outlets: VELMARK asks for a and b.")
+    assert text_of(page(verdict(), mix=told)).count("VELMARK asks for a and b") == 1
     assert "Gains that serve all" not in conflict and "Peaks over it then" not in conflict
 
 
@@ -176,6 +178,29 @@ def test_silence_and_lost_channels_are_listed_once_for_all_outlets():
     assert "channel 1" in made.heard[0].places[0] and made.heard[0].places[0].startswith("01:11:07;10 to ")
     assert made.heard[0].more == "2 more places like these."
     assert "Waived by R. Ashgrove" in made.heard[1].what
+
+
+def test_what_no_outlet_asks_about_is_not_called_met():
+    """A sheet without silences is no pass of silence where nobody asked; what was asked and met is named."""
+
+    def carries(outcome: Outcome):
+        return verdicts.finding(requirement="audio.must_carry", title="Channel carries sound", outcome=outcome)
+
+    def judged(*own: Verdict) -> tuple[str, ...]:
+        return mix_page(own, verdicts.media(), None, verdicts.RUN).judged
+
+    silence = verdicts.finding(requirement="silence.inside_acts", title="Silence inside acts")
+    unasked = "channels that must be silent, sound at the ends of acts."
+    assert judged(verdict(findings=(carries(Outcome.PASS),))) == (
+        "Asked for and met: channels that must carry sound.",
+        f"No outlet here asks about these, so they are not judged: silence, {unasked}",
+    )
+    assert judged(
+        verdict(findings=(carries(Outcome.FAIL),)), verdict("KERRAWIND", findings=(silence, carries(Outcome.FAIL)))
+    ) == (
+        "Asked for and met: silence (KERRAWIND).",
+        f"No outlet here asks about these, so they are not judged: {unasked}",
+    )
 
 
 def test_foreign_text_stays_text():
