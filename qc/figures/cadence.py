@@ -38,6 +38,8 @@ LONGEST_PERIOD, FEWEST_REPEATS, FEWEST_FRAMES = 30, 4, 12
 STILL_PERIODS = 6
 #: Up to here chains are looked for before repeats that come once a second, whose period is 24 or 25 by turns.
 SHORT_PERIOD = 12
+#: Frames after which 24 frames made 30000/1001 slip by one: every 1001th of what 24000/1001 make.
+SLIP = 250.25
 #: Frames in which nothing tells, after which a cadence in step is still the same.
 LONGEST_STILL = 300
 
@@ -143,11 +145,11 @@ def broken_at(cadences: list[Cadence]) -> list[int]:
 
 def _slips(seams: list[tuple[int, Cadence]], cadences: list[Cadence]) -> list[int]:
     """Seams of one frame's slip that follow each other evenly, none of the stretches beside them being longer."""
-    if len(seams) < 2:
+    if not seams:
         return []
     frames = np.array([frame for frame, _ in seams])
     apart = np.diff(frames)
-    usual = max(float(np.median(apart)), 1.0)
+    usual = max(float(np.median(apart)), 1.0) if len(apart) else SLIP
     lengths = [cadence.span.frames for cadence in cadences if cadence.kind == seams[0][1].kind]
     even = np.abs(apart / np.maximum(np.round(apart / usual), 1) - usual) <= 0.05 * usual
     return frames.tolist() if even.all() and max(lengths) <= 1.05 * usual else []
