@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from qc.judge.case import Case
 from qc.judge.expected_clock import act_limit
-from qc.judge.lengths import Lengths, frames_text, lengths, short_label
+from qc.judge.lengths import Lengths, frames_text, lengths
 from qc.outlets.schema_kinds import DurationLimit
 from qc.programme.accounting import programme_time
 from qc.programme.structure import Act
@@ -110,7 +110,7 @@ def _trt(other: Case, acts: tuple[Act, ...]) -> Told:
 
 
 def _told(other: Case, what: str, frames: int, limit: Lengths | None, name: str | None) -> Told:
-    words = f"{what} becomes {short_label(frames, other.clock.counting)}"
+    words = f"{what} becomes {other.clock.counting.duration(frames)}"
     if what.startswith("acts"):
         words = words.replace("becomes", "become")
     figure = None if name is None else (name, float(frames))
@@ -121,12 +121,12 @@ def _told(other: Case, what: str, frames: int, limit: Lengths | None, name: str 
 
 
 def _against(amiss: int, counting: Counting) -> str:
-    """ "as asked", "2 frames over" or, from a second on, "00:14;00 (420 frames) over"."""
+    """ "as asked", "2 frames over" or, from a second on, "00:00:14;00 (420 frames) over"."""
     if not amiss:
         return "as asked"
     length = frames_text(abs(amiss))
     if abs(amiss) >= counting.base:
-        length = f"{short_label(abs(amiss), counting)} ({length})"
+        length = f"{counting.duration(abs(amiss))} ({length})"
     return f"{length} {'over' if amiss > 0 else 'under'}"
 
 

@@ -66,7 +66,7 @@ def counted_otherwise(requirement: DurationLimit, frames: int, base: int) -> boo
 def _fix(case: Case, measured: ProgrammeTime, wanted: Lengths) -> Fix:
     frames, counting = measured.trt_counted_frames, case.clock.counting
     over = wanted.amiss(frames)
-    fix = change_programme(over, frames, act_lengths(case), counting)
+    fix = change_programme(over, frames, act_lengths(case), counting, (wanted.low, wanted.high))
     if measured.accounting == "whole-second outward":
         seconds = round(over / counting.base)
         if seconds and abs(over - seconds * counting.base) <= 2 * abs(seconds):

@@ -7,7 +7,6 @@ from fractions import Fraction
 
 from qc.outlets.schema_kinds import DurationLimit
 from qc.timing.durations import Duration
-from qc.timing.timecode import Counting
 
 #: Where drop-frame labels are at home (SMPTE ST 12-1).
 _DROP_RATE = Fraction(30000, 1001)
@@ -80,10 +79,3 @@ def _with_frames(text: str, frames: int) -> str:
 
 def frames_text(frames: int) -> str:
     return f"{frames} frame" if abs(frames) == 1 else f"{frames} frames"
-
-
-def short_label(frames: int, counting: Counting) -> str:
-    """A length as people in a cutting room say it: "00:14;00", hours and a sign only where needed."""
-    label = counting.duration(frames)
-    sign, digits = ("-", label[1:]) if label.startswith("-") else ("", label)
-    return sign + (digits[3:] if digits.startswith("00:") else digits)

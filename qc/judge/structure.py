@@ -12,7 +12,7 @@ from qc.judge.cut_elsewhere import Cut, cut_elsewhere
 from qc.judge.duration import act_lengths
 from qc.judge.findings import finding, graded, not_measured, timed, weighed
 from qc.judge.headers import Judge
-from qc.judge.lengths import Lengths, frames_text, lengths, short_label
+from qc.judge.lengths import Lengths, frames_text, lengths
 from qc.judge.limits import Bounds, count_bounds, number, settled, weigh
 from qc.judge.verdict import Finding, Outcome
 from qc.outlets.schema import BreakContent
@@ -128,7 +128,7 @@ def _act(case: Case, key: str, requirement: DurationLimit, number: int, wanted: 
     span = next(act.span for act in case.structure.acts if act.number == number)
     over = wanted.amiss(this.frames)
     others = [act for act in all_acts if act.number != number]
-    reason = f"{short_label(this.frames, counting)} long"
+    reason = f"{counting.duration(this.frames)} long"
     if number in case.structure.missing_breaks:
         reason += f"; break {number} is missing, so the next act is counted in"
     return timed(

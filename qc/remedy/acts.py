@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from qc.remedy.fix import Fix, Room
+from qc.remedy.fix import Fix, Room, Window
 from qc.timing.timecode import Counting
 
 
@@ -35,6 +35,7 @@ def change_act(act: ActLengths, over: int, others: Sequence[ActLengths], countin
         f"act {act.number}",
         "",
         {"act_frames": float(act.frames - over)},
+        window=_window(act.frames, act.low, act.high),
         room=_room(others, longer=over > 0),
     )
     return replace(fix, sentence=act_sentence(fix, counting))
@@ -44,15 +45,24 @@ def act_sentence(fix: Fix, counting: Counting) -> str:
     """The instruction for an act, from its record; lengths as labels of the file's counting."""
     assert fix.amount is not None
     frames, longer = abs(int(fix.amount)), fix.amount < 0
-    length, what = f"{_label(frames, counting)} ({_frames(frames)})", fix.where[0].upper() + fix.where[1:]
-    sentence = f"{what} is {length} {'over: take it out' if longer else 'under: add it'}"
+    length, what = f"{counting.duration(frames)} ({_frames(frames)})", fix.where[0].upper() + fix.where[1:]
+    sentence = f"{what} is {length} {'over: take it out' if longer else 'under: add it'}{_window_words(fix)}"
     if fix.room:
         sentence += f", or move it {'to' if longer else 'from'} a neighbour: {_room_words(fix, longer, counting)}"
     return sentence + "."
 
 
-def change_programme(over: int, trt_frames: int, acts: Sequence[ActLengths], counting: Counting) -> Fix:
-    """The sum of the acts is ``over`` frames too long (positive) or too short (negative)."""
+def change_programme(
+    over: int,
+    trt_frames: int,
+    acts: Sequence[ActLengths],
+    counting: Counting,
+    accepted: tuple[int | None, int | None] = (None, None),
+) -> Fix:
+    """The sum of the acts is ``over`` frames too long (positive) or too short (negative).
+
+    accepted  lowest and highest sum, None is open
+    """
     fix = Fix(
         "shorten" if over > 0 else "lengthen",
         -over,
@@ -60,6 +70,7 @@ def change_programme(over: int, trt_frames: int, acts: Sequence[ActLengths], cou
         "programme",
         "",
         {"trt_frames": float(trt_frames - over)},
+        window=_window(trt_frames, *accepted),
         room=_room(acts, longer=over < 0),
     )
     return replace(fix, sentence=programme_sentence(fix, counting))
@@ -69,8 +80,8 @@ def programme_sentence(fix: Fix, counting: Counting) -> str:
     """The instruction for the sum of the acts, from its record."""
     assert fix.amount is not None
     frames, long = abs(int(fix.amount)), fix.amount < 0
-    length = f"{_label(frames, counting)} ({_frames(frames)})"
-    sentence = f"The {fix.where} is {length} {'over: take it out' if long else 'under: add it'}"
+    length = f"{counting.duration(frames)} ({_frames(frames)})"
+    sentence = f"The {fix.where} is {length} {'over: take it out' if long else 'under: add it'}{_window_words(fix)}"
     if fix.room:
         sentence += f"; {_room_words(fix, not long, counting)}"
     return sentence + "."
@@ -96,14 +107,24 @@ def _room(acts: Sequence[ActLengths], longer: bool) -> tuple[Room, ...]:
 
 
 def _room_words(fix: Fix, longer: bool, counting: Counting) -> str:
-    """ "act 4 has 00:09;00 of room" or "act 4 can give 00:09;00"."""
+    """ "act 4 has 00:00:09;00 of room" or "act 4 can give 00:00:09;00"."""
     words = "has {} of room" if longer else "can give {}"
-    return ", ".join(f"{room.where} {words.format(_label(room.frames, counting))}" for room in fix.room)
+    return ", ".join(f"{room.where} {words.format(counting.duration(room.frames))}" for room in fix.room)
 
 
-def _label(frames: int, counting: Counting) -> str:
-    label = counting.duration(frames)
-    return label[3:] if label.startswith("00:") else label
+def _window(frames: int, low: int | None, high: int | None) -> Window | None:
+    """Frames to add (positive) or take out (negative) that lead to an accepted length; None without two ends."""
+    if low is None or high is None or low == high:
+        return None
+    return Window(float(low - frames), float(high - frames))
+
+
+def _window_words(fix: Fix) -> str:
+    """ " (275 to 325 frames fit)", "" if there is no choice."""
+    if fix.window is None or fix.window.low is None or fix.window.high is None:
+        return ""
+    least, most = sorted(abs(int(end)) for end in (fix.window.low, fix.window.high))
+    return f" ({least} to {_frames(most)} fit)"
 
 
 def _frames(count: int) -> str:

@@ -231,11 +231,11 @@ def test_the_words_of_a_cut() -> None:
     assert [(item.outlet, item.accepted, item.words) for item in fix.consequences] == [
         ("TIDEWOLD ONE", True, "TRT becomes 00:02:09;00, as asked"),
         ("KERRAWIND", False, "TRT becomes 00:02:09;00, 2 frames over"),
-        ("VELMARK KANAL", False, "TRT becomes 00:02:09;00, 00:04;00 (120 frames) over"),
+        ("VELMARK KANAL", False, "TRT becomes 00:02:09;00, 00:00:04;00 (120 frames) over"),
         (
             "HOSHINAMI NET",
             None,
-            "TRT becomes 00:02:09;00; act 3 becomes 00:31;22, and nothing is asked of it there",
+            "TRT becomes 00:02:09;00; act 3 becomes 00:00:31;22, and nothing is asked of it there",
         ),
     ]
 

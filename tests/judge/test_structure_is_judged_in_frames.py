@@ -87,8 +87,8 @@ def test_an_act_that_is_over_says_who_has_room() -> None:
     assert found.outcome is Outcome.FAIL and found.margin == -420
     assert found.fix is not None and found.fix.amount == -420
     assert found.fix.sentence == (
-        "Act 3 is 00:14;00 (420 frames) over: take it out, or move it to a neighbour: "
-        "act 4 has 00:11;00 of room, act 2 has 00:02;26 of room."
+        "Act 3 is 00:00:14;00 (420 frames) over: take it out, or move it to a neighbour: "
+        "act 4 has 00:00:11;00 of room, act 2 has 00:00:02;26 of room."
     )
     assert [item.subject for item in of(verdict, "structure.act_length")] == ["act 1", "act 2", "act 4"]
 
@@ -107,7 +107,7 @@ def test_running_time_is_exact_to_the_frame(trt: int, outcome: str) -> None:
 def test_the_other_accounting_is_shown_where_it_differs() -> None:
     """Frame-exact 2 frames short, by whole seconds 3 s over: the same four acts (arithmetic by hand).
 
-    Acts 06:10;14, 05:41;19, 05:17;22 and 04:20;05 from 01:00:00;00 with 10 s between the labels.
+    Acts 00:06:10;14, 00:05:41;19, 00:05:17;22 and 00:04:20;05 from 01:00:00;00 with 10 s between the labels.
     """
     labels = [
         "01:00:00;00",
@@ -128,7 +128,9 @@ def test_the_other_accounting_is_shown_where_it_differs() -> None:
     found = only(exact, "duration.trt")
     assert (found.measured, found.margin) == (38660, -2.0)
     assert found.reason == "TRT 00:21:29;28 frame-exact, drop-frame; 00:21:33 whole-second outward"
-    assert found.fix is not None and found.fix.sentence.startswith("The programme is 00:00;02 (2 frames) under: add it")
+    assert found.fix is not None and found.fix.sentence.startswith(
+        "The programme is 00:00:00;02 (2 frames) under: add it"
+    )
     outward = loaded(
         structure=wanted, duration={"trt": {"exact": "00:21:30;00"}}, programme={"accounting": "whole-second outward"}
     )
@@ -141,7 +143,7 @@ def test_the_other_accounting_is_shown_where_it_differs() -> None:
 
 
 def test_non_drop_frame_paperwork_makes_a_programme_38_frames_long() -> None:
-    """21:30:00 non-drop is 38,700 frames, 38 more than 21:30;00 (SMPTE ST 12-1 arithmetic)."""
+    """00:21:30:00 non-drop is 38,700 frames, 38 more than 00:21:30;00 (SMPTE ST 12-1 arithmetic)."""
     found = only(
         judge(measurement([Part(38700)]), loaded(structure=SINGLE, duration={"trt": {"exact": "00:21:30;00"}})),
         "duration.trt",

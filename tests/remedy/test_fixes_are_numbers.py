@@ -11,6 +11,7 @@ from qc.remedy import flags
 from qc.remedy.acts import ActLengths, change_act, change_programme, change_seconds
 from qc.remedy.breaks import change_break, change_edge, clean_break, put_in_break, stray_black
 from qc.remedy.exports import one_of, re_export, re_wrap
+from qc.remedy.fix import Window
 from qc.remedy.gain import Ceiling, change_gain, lower_peaks
 from qc.timing.timecode import Counting
 
@@ -81,8 +82,8 @@ def test_an_act_over_and_who_has_room() -> None:
     others = [ActLengths(1, 11_000, None, 11_270), ActLengths(2, 9_000), ActLengths(4, 7_000, None, 7_630)]
     fix = change_act(ActLengths(3, 12_620, None, 12_200), 420, others, DROP)
     assert fix.sentence == (
-        "Act 3 is 00:14;00 (420 frames) over: take it out, or move it to a neighbour: "
-        "act 4 has 00:21;00 of room, act 1 has 00:09;00 of room."
+        "Act 3 is 00:00:14;00 (420 frames) over: take it out, or move it to a neighbour: "
+        "act 4 has 00:00:21;00 of room, act 1 has 00:00:09;00 of room."
     )
     assert (fix.action, fix.amount, fix.unit) == ("shorten", -420, "frames")
 
@@ -91,15 +92,17 @@ def test_an_act_under_takes_from_those_that_can_give() -> None:
     """Room downwards is measured against the shortest accepted length."""
     fix = change_act(ActLengths(2, 99, 100, None), -1, [ActLengths(1, 150, 120, None)], DROP)
     assert fix.sentence == (
-        "Act 2 is 00:00;01 (1 frame) under: add it, or move it from a neighbour: act 1 can give 00:01;00."
+        "Act 2 is 00:00:00;01 (1 frame) under: add it, or move it from a neighbour: act 1 can give 00:00:01;00."
     )
 
 
 def test_the_programme_over_and_under() -> None:
     """By frames and by whole seconds per act."""
-    assert change_programme(2, 38_664, [], DROP).sentence == "The programme is 00:00;02 (2 frames) over: take it out."
+    assert (
+        change_programme(2, 38_664, [], DROP).sentence == "The programme is 00:00:00;02 (2 frames) over: take it out."
+    )
     under = change_programme(-2, 38_660, [ActLengths(4, 7_000, None, 7_630)], DROP)
-    assert under.sentence == "The programme is 00:00;02 (2 frames) under: add it; act 4 has 00:21;00 of room."
+    assert under.sentence == "The programme is 00:00:00;02 (2 frames) under: add it; act 4 has 00:00:21;00 of room."
     assert under.after == {"trt_frames": 38_662.0}
     assert "1 second over: take out 1 second," in change_seconds(1, "00:21:31").sentence
     assert "3 seconds under: add 3 seconds," in change_seconds(-3, "00:21:27").sentence
@@ -141,3 +144,15 @@ def test_exports() -> None:
     assert re_export("codec ProRes").sentence == "Re-export with codec ProRes."
     assert re_wrap("MXF OP1a").action == "re-wrap"
     assert [one_of(["a"]), one_of(["a", "b"]), one_of([1, 2, 3])] == ["a", "a or b", "1, 2 or 3"]
+
+
+def test_a_choice_of_lengths_is_told() -> None:
+    """40 s with a tolerance of 1 s at 25 frames a second: 1000 frames, from 975 to 1025 are accepted."""
+    pal = Counting(25)
+    under = change_programme(-300, 700, [], pal, (975, 1025))
+    assert under.sentence == "The programme is 00:00:12:00 (300 frames) under: add it (275 to 325 frames fit)."
+    assert under.window == Window(275.0, 325.0)
+    over = change_act(ActLengths(1, 1100, 975, 1025), 100, [], pal)
+    assert over.sentence == "Act 1 is 00:00:04:00 (100 frames) over: take it out (75 to 125 frames fit)."
+    assert over.window == Window(-125.0, -75.0)
+    assert change_programme(-300, 700, [], pal, (1000, 1000)).window is None
