@@ -40,7 +40,8 @@ class Written:
 class Paperwork:
     """Writes the papers of each file as soon as it is checked, so that an interrupted run keeps them.
 
-    A paper that cannot be written is remembered, never raised: the verdict stands without it.
+    A paper that cannot be written is remembered, never raised: the verdict stands without it. Of a file that could not
+    be read there is the report for the crew, as page and as data, and nothing to send on.
     """
 
     def __init__(self, folder: Path, *, markers: bool = False) -> None:
@@ -79,8 +80,16 @@ class Paperwork:
 
     def _of_outlet(self, checked: CheckedFile, verdict: Verdict, beside: Sequence[Link], run: RunBlock) -> Papers:
         file, stills = checked.file, checked.stills
-        return (
+        papers: Papers = (
             ("Report", ".html", lambda: report_html(verdict, file, run, stills=stills, links=beside)),
+            ("JSON", ".json", lambda: report_json([file], [verdict], run, {file.name: checked.one_mix})),
+            ("JUnit", ".xml", lambda: junit_xml([verdict], {file.name: file}, run)),
+        )
+        if checked.trouble:  # nothing of the file is known that a station or traffic could use
+            return papers
+        report, *data = papers
+        return (
+            report,
             (
                 "Report to send to the outlet",
                 ".for-outlet.html",
@@ -88,12 +97,13 @@ class Paperwork:
             ),
             ("Timing sheet", ".timing.html", lambda: timing_html(verdict, file, run)),
             ("Timing sheet (CSV)", ".timing.csv", lambda: timing_sheet(verdict)),
-            ("JSON", ".json", lambda: report_json([file], [verdict], run, {file.name: checked.one_mix})),
-            ("JUnit", ".xml", lambda: junit_xml([verdict], {file.name: file}, run)),
+            *data,
         )
 
     def _of_file(self, checked: CheckedFile, run: RunBlock) -> Papers:
         verdicts, file = checked.verdicts, checked.file
+        if checked.trouble:
+            return ()
         papers: Papers = (
             ("Mixer's sheet", ".mix.html", lambda: mix_html(verdicts, file, checked.one_mix, run)),
             ("Viewing list", ".viewing.html", lambda: viewing_html(verdicts, file, checked.stills, run)),
