@@ -32,6 +32,8 @@ WHOLE_CODES, WHOLE_MOVES, WHOLE_PART = 2.0, 1.0, 0.22
 RETURNS = 0.5
 #: Frames that repeat in a row at the most: more is a freeze, for which there is a length.
 LONGEST = 3
+#: Periods before and after a cadence in which a repeat in step is still of it: noise hides what lies between.
+IN_STEP = 12
 #: Repeats so near to each other are told together: a stretch that was not converted by any rule.
 TOGETHER = 12
 
@@ -66,8 +68,7 @@ class Repeat:
 
 def repeated_frames(series: FrameSeries, found: Signs, cadences: list[Cadence]) -> list[Repeat]:
     """Single repeats (up to LONGEST in a row) in motion that no cadence explains, in order."""
-    by_rule = np.zeros(series.frames, bool)
-    by_rule[[frame for cadence in cadences for frame in cadence.repeated]] = True
+    by_rule = _by_rule(series.frames, cadences)
     loose = (found.frame == REPEAT) & ~by_rule
     moves = np.where(by_rule, np.inf, np.nan_to_num(series.moves, nan=0.0)).astype(np.float64)
     alike = np.where(series.mixed, 0.0, series.known("motion.like1", 1.0)).astype(np.float64)
@@ -127,6 +128,19 @@ def dropped_frames(series: FrameSeries, cadences: list[Cadence]) -> list[int]:
     for cadence in cadences:
         good[max(0, cadence.span.first - _BESIDE) : cadence.span.end + _BESIDE] = False
     return [int(frame) for frame in np.flatnonzero(good)]
+
+
+def _by_rule(frames: int, cadences: list[Cadence]) -> np.ndarray:
+    """(frames,) bool: repeats of a cadence, and those in step with it just before and after it."""
+    found = np.zeros(frames, bool)
+    for cadence in cadences:
+        found[list(cadence.repeated)] = True
+        if cadence.phases and not cadence.fields:
+            period = int(cadence.period)
+            beyond = IN_STEP * period
+            near = np.arange(max(0, cadence.span.first - beyond), min(frames, cadence.span.end + beyond))
+            found[near[np.isin(near % period, cadence.phases)]] = True
+    return found
 
 
 def _one_shot(alike: np.ndarray, mean: np.ndarray, length: int) -> np.ndarray:
