@@ -13,9 +13,10 @@ CHECKS: tuple[Check, ...] = (
         "Frozen and still pictures",
         "Stretches in which no frame differs from the one before, but for what a codec makes of it.",
         "Nothing moves when the busiest of 16 x 9 cells changes by no more than 0.6 codes of 8 bits on average; a "
-        "whole stretch counts when every fourth of its frames repeats the one before exactly (98.5 % of the pixels of "
-        "full-precision rows), which no camera's noise does. A pulse of a codec at a keyframe does not end it, a slow "
-        "drift does. What is still from cut, fade or black to the next is called a still, anything else a freeze.",
+        "whole stretch counts when every fourth of its frames repeats the one before exactly (98.5 % of the pixels "
+        "of full-precision rows), which no camera's noise does. A pulse of a codec at a keyframe does not end it, a "
+        "slow drift does; up to three frames in which a codec settles belong to it. What is still from cut, fade or "
+        "black to the next is called a still, anything else a freeze.",
         _SPAN,
         {"freeze.inside_acts": "Frozen picture", "freeze.stills": "Still from cut to cut"},
         "longest accepted; another for stills (titles, cards), or the same for both without it",
@@ -37,10 +38,12 @@ CHECKS: tuple[Check, ...] = (
         "cadence",
         "Cadence and standards conversion",
         "Whether frames or fields repeat by a rule, or are blended by one, and where that rule breaks.",
-        "A frame repeats when it changes by at most an eighth of what the frames near it change. Four repeats or more "
-        "in step make a cadence: 2:3 in fields or in frames, 2:2, one in n, one a second. A blended conversion shows "
-        "in how much each change has in common with the next: that rises and falls with the period of the two rates, "
-        "in the same step for ten seconds or more.",
+        "A frame repeats when what moves in it changes by at most an eighth of what it does in the frames near, and "
+        "all of it, noise included, by three quarters at most. Four repeats or more in step make a cadence: 2:3 in "
+        "fields or in frames, 2:2, one in n, one a second. Film in fields is also told by eight repeats in each "
+        "field that change by less than half of what the frames near do, where a codec leaves no less. A blended "
+        "conversion shows in how much each change has in common with the next: that rises and falls with the period "
+        "of the two rates, in the same step for ten seconds or more.",
         _SPAN,
         {"cadence.accepted": "Cadence", "cadence.unbroken": "Cadence in step"},
         "accepted cadences; shortest stretch that is told; in step throughout or not",
@@ -48,7 +51,8 @@ CHECKS: tuple[Check, ...] = (
         (
             "What does not move tells nothing and breaks nothing.",
             "Graphics on twos and short inserts are under the shortest stretch.",
-            "Repeats that slip by one frame at even distances are 24 frames made 29.97, and no break.",
+            "Repeats that slip by one frame every 250 or at even distances are 24 frames made 29.97, and no break.",
+            "A still with noise and a light that flickers have new noise in every frame and repeat none.",
             "Wings, steps and wheels have rhythms of their own, but do not keep time with a conversion.",
         ),
         (
@@ -61,16 +65,17 @@ CHECKS: tuple[Check, ...] = (
         "repeats",
         "Repeated frames",
         "Frames that are shown twice while the picture moves.",
-        "Up to three frames in a row that change nothing beyond noise, with motion in each of three frames before and "
-        "after, at least eight times as much right beside them. Repeats of a cadence are left out first. Repeats "
-        "within half a second are one place.",
+        "Up to three frames in a row that change nothing beyond the noise of a codec, with motion in each of three "
+        "frames before and after, at least eight times as much right beside them. Repeats of a cadence, and those in "
+        "step with it beside it, are left out first. Repeats within half a second are one place.",
         _SPAN,
         {"frames.repeats": "Repeated frames"},
         "how many are let through",
         _PRACTICE,
         (
             "Things that come to rest or turn change less and less, not all at once nothing.",
-            "Cuts into or out of a still picture are none.",
+            "Cuts into or out of a still picture, and those between the fields of a frame, are none.",
+            "A flash of two frames stands still in between: none.",
         ),
         ("In a picture that hardly moves a repeat cannot be seen, by anyone.",),
         evidence="still",
@@ -78,9 +83,9 @@ CHECKS: tuple[Check, ...] = (
     Check(
         "drops",
         "Missing frames",
-        "One step of the motion that is as long as two.",
-        "Where the steps of five frames before and after are even to 13 %: a step that changes the picture as two do "
-        "elsewhere, with the changes over two and three frames to match.",
+        "One step of the motion that is as long as two, three or four.",
+        "Where the steps of five frames before and after are even to 13 %: a step that changes the picture as two, "
+        "three or four do there, to a fifth, with the change over two frames to match.",
         _SPAN,
         {"frames.drops": "Missing frames"},
         "how many are let through",
@@ -100,7 +105,8 @@ CHECKS: tuple[Check, ...] = (
         "Stray frames",
         "Shots of one to three frames: left over at a cut, put into a shot, or beside black at the end of an act.",
         "A picture has nothing in common with the one before when the fine structure of the two does not correlate "
-        "(0.15 at most). A stray shot has such a step before and after it, while four frames on either side are calm.",
+        "(0.15 at most). A stray shot has such a step before and after it, while four frames on either side are calm: "
+        "they change by 0.4 of that step at most.",
         _SPAN,
         {"frames.strays": "Stray frames"},
         "the shortest shot that can be meant: 2, 3 or 4 frames",
@@ -109,6 +115,7 @@ CHECKS: tuple[Check, ...] = (
             "Photo flashes and lightning keep the structure, or burn out to white: none.",
             "Whip pans and crash zooms are not calm on either side: none.",
             "Fast montages have short shots on either side: none.",
+            "A frame that is a mixture of the one before and the one after, by its fields or by blending: a cut.",
             "Black between shots is judged as black, a card of one colour as solid, broken blocks as damage.",
         ),
         (
@@ -121,8 +128,9 @@ CHECKS: tuple[Check, ...] = (
         "hits",
         "Digital hits",
         "Broken blocks in one frame that neither the frame before nor the frame after has.",
-        "What stands out from both neighbours, while these agree, is looked at for straight edges on the grid of 16 x "
-        "16 pixel blocks: in luma by 3 to 1, or in luma and colour, or in colour that stands out far.",
+        "What stands out from both neighbours, while these agree, is looked at for straight edges on the grid of 16 "
+        "x 16 pixel blocks: in luma, the clearer the less it stands out from what is in the five frames around; or "
+        "in luma and colour; or in colour that stands out far.",
         _SPAN,
         {"frames.hits": "Digital hits"},
         "how many are let through",
@@ -134,6 +142,7 @@ CHECKS: tuple[Check, ...] = (
         ),
         (
             "Damage that lasts several frames, or stands beside a cut, is not told here; nor dropouts of other shapes.",
+            "In the midst of fast motion, faint damage, or damage in luma alone, may go under.",
             "A file that was scaled after the damage has its blocks off the grid.",
             "Errors that the decoder itself meets are told by the check of integrity.",
         ),
@@ -144,16 +153,17 @@ CHECKS: tuple[Check, ...] = (
         "Solid frames",
         "Pictures that are of one colour to 95 % or so, and not black: cards for missing media, generators.",
         "Share of the commonest colour, within 2 codes of 8 bits of luma, Cb and Cr, on a small plane. A run counts "
-        "that has a cut on at least one side.",
+        "that has a cut on at least one side, and nothing on it (1 code of structure), unless the colour is vivid (30 "
+        "codes of Cb or Cr): a card for missing media may have a line of text.",
         _SPAN,
         {"frames.solid": "Solid frames"},
         "share of the picture; longest that is accepted",
         _PRACTICE,
         (
             "A fade or wash into a colour and out of it is none; nor is white for up to three frames, a flash.",
-            "Titles on a plain ground cover more than the rest, mostly; accept or waive the known ones.",
+            "Titles and credits on black, grey or a pale ground are none; those on a vivid one waive or accept.",
         ),
-        ("A card with large lettering is under the share and looks like any title.",),
+        ("A card with large lettering, or with any on black, grey or a pale ground, looks like a title.",),
         evidence="still",
     ),
 )
