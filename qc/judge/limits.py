@@ -116,11 +116,16 @@ def number_bounds(limit: NumberLimit) -> Bounds:
 def range_words(low: float | None, high: float | None, unit: str, decimals: int) -> str:
     """The limit in words: "at most -2.0 dBTP", "at least ...", "... to ..."."""
     if low is None and high is not None:
-        return f"at most {number(high, decimals)} {unit}"
+        return f"at most {_amount(high, unit, decimals)}"
     if high is None and low is not None:
-        return f"at least {number(low, decimals)} {unit}"
+        return f"at least {_amount(low, unit, decimals)}"
     assert low is not None and high is not None
-    return f"{number(low, decimals)} to {number(high, decimals)} {unit}"
+    return f"{number(low, decimals)} to {_amount(high, unit, decimals)}"
+
+
+def _amount(value: float, unit: str, decimals: int) -> str:
+    text = number(value, decimals)
+    return f"{text} {'frame' if (text, unit) == ('1', 'frames') else unit}"
 
 
 def count_bounds(count: Count) -> Bounds:

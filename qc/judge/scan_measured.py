@@ -86,7 +86,7 @@ def _grounds(found: FieldOrder) -> str:
         )
     count = {TOP_FIRST: found.top, BOTTOM_FIRST: found.bottom, PROGRESSIVE_CONTENT: found.progressive}
     said = [f"{votes} {answer}" for answer, votes in count.items() if votes]
-    return f"of {found.votes} pairs of frames with clear motion {', '.join(said)}"
+    return f"{found.votes} pairs of frames with clear motion: {', '.join(said)}"
 
 
 def _place(case: Case, span: Span, answer: str) -> Place:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from qc.judge.catalogue import evidence_of
 from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.programme.place import Place
+from qc.report import wording
 from qc.report.evidence import View, views_of
 from qc.timing.spans import Span
 
@@ -110,7 +111,7 @@ def _gathered(verdicts: Sequence[Verdict]) -> list[_Gathered]:
                     found.append(entry)
                 key = (finding.title, finding.subject, finding.outcome.value, str(finding.measured), finding.reason)
                 limits = entry.reasons.setdefault(key, (finding, {}))[1]
-                limits.setdefault(finding.limit, []).append(verdict.profile.name)
+                limits.setdefault(wording.limit(finding), []).append(verdict.profile.name)
     return found
 
 

@@ -5,6 +5,7 @@ Everything here formats a field of a finding; nothing is judged.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from qc.judge.verdict import Finding, Outcome, Place, Verdict
@@ -69,8 +70,20 @@ def measured(finding: Finding) -> str:
     if finding.measured is None:
         return "not measured"
     if isinstance(finding.measured, str):
-        return visible(finding.measured)
+        text = visible(finding.measured)
+        return _with_unit(text, finding.unit) if _FIGURE.fullmatch(text) else text
     return number(finding.measured, finding.unit)
+
+
+#: A number that stands for itself in words: "25", "30000/1001".
+_FIGURE = re.compile(r"\d+(\.\d+|/\d+)?")
+
+
+def _with_unit(text: str, unit: str) -> str:
+    """The unit behind words that end in a number: "at most 1 frame", "8 or 10 bit"."""
+    *_, last = text.split()
+    unit = visible(_ONE.get(unit, unit) if last == "1" else unit)
+    return f"{text} {unit}".strip()
 
 
 def margin(finding: Finding) -> str:
@@ -84,7 +97,11 @@ def margin(finding: Finding) -> str:
 
 
 def limit(finding: Finding) -> str:
-    return visible(finding.limit) or "not given"
+    """The limit in words, with the unit of the finding where it is a bare number."""
+    text = visible(finding.limit)
+    if text and _FIGURE.fullmatch(text.split()[-1]) and finding.unit not in text.split():
+        text = _with_unit(text, finding.unit)
+    return text or "not given"
 
 
 def frames(span_frames: int) -> str:
@@ -105,8 +122,11 @@ def place_range(place: Place) -> str:
 
 
 def place_details(place: Place, unit: str) -> tuple[str, ...]:
-    """The rest of a place: frame, offset, act-relative time, channel, worst value, note."""
-    details = [f"frame {place.span.first}" + (f", {frames(place.span.frames)}" if place.span.frames > 1 else "")]
+    """The rest of a place: frame, offset, act-relative time, channel, worst value, note; no figure twice."""
+    length = frames(place.span.frames)
+    details = [f"frame {place.span.first}"]
+    if place.span.frames > 1 and not _says(place.note, length):
+        details.append(length)
     if _has_timecode(place):
         details.append(f"{visible(place.offset)} from the first frame")
     if place.within:
@@ -114,10 +134,21 @@ def place_details(place: Place, unit: str) -> tuple[str, ...]:
     if place.channel is not None:
         details.append(f"channel {place.channel}")
     if place.value is not None:
-        details.append(number(place.value, unit))
+        value = number(place.value, unit)
+        told = value == length or any(_says(place.note, words) for words in (value, *_shorter(place.value, unit)))
+        details += [] if told else [value]
     if place.note:
         details.append(visible(place.note))
     return tuple(details)
+
+
+def _says(note: str, figure: str) -> bool:
+    return re.search(rf"(?<![\d.,:-]){re.escape(figure)}(?!\w)", note) is not None
+
+
+def _shorter(value: float, unit: str) -> tuple[str, ...]:
+    """How a note may write a value with fewer decimals, if that is all of it: "8.0 %", "55 %"."""
+    return tuple(f"{value:.{places}f} {unit}" for places in (0, 1) if unit and round(value, places) == value)
 
 
 def place_short(place: Place) -> str:

@@ -61,7 +61,7 @@ def test_the_order_that_is_asked_for_passes_and_says_on_what_grounds() -> None:
     """Every pair is top first; the count of pairs with motion stands beside it."""
     finding = found(file(), "field_order.measured", field_order=TOP)
     assert (finding.outcome, finding.measured) == (Outcome.PASS, "top first")
-    assert finding.reason == "of 172 pairs of frames with clear motion 172 top first" and finding.fix is None
+    assert finding.reason == "172 pairs of frames with clear motion: 172 top first" and finding.fix is None
 
 
 def test_a_reversed_programme_fails_and_a_flag_does_not_cure_it() -> None:
