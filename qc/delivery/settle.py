@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import stat
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 from qc.errors import CannotMeasure
+from qc.media.sniff import regular_file
 
 #: How long a file has to be left alone before it is read, in seconds. Choice of this tool: a local
 #: export flushes more often than this; a watch folder on a slow line should ask for more.
@@ -52,21 +51,5 @@ def require_settled(
 
 
 def _look(path: Path) -> _Look:
-    try:
-        found = os.stat(path)
-    except FileNotFoundError:
-        broken = os.path.lexists(path)
-        raise CannotMeasure(
-            "the link leads nowhere" if broken else "there is no such file",
-            where=path.name,
-            remedy="look at the name and the folder",
-        ) from None
-    except OSError as error:
-        raise CannotMeasure(
-            f"the file cannot be read ({error.strerror})", where=path.name, remedy="look at its permissions"
-        ) from None
-    except ValueError:
-        raise CannotMeasure("this cannot be a file name", where=str(path)) from None
-    if not stat.S_ISREG(found.st_mode):
-        raise CannotMeasure("this is not a regular file", where=path.name, remedy="give the media file itself")
+    found = regular_file(path)
     return _Look(found.st_size, found.st_mtime_ns)

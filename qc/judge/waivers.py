@@ -74,7 +74,7 @@ def read_waivers(path: Path) -> tuple[WaiverRule, ...]:
     try:
         data = tomllib.loads(content.decode("utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError, ValueError) as error:
-        raise WaiverError(f"not TOML: {error}", where=path.name, remedy="The README shows a waiver") from error
+        raise WaiverError(f"not TOML: {error}", where=path.name, remedy="the README shows a waiver") from error
     problems = [f"{key}: unknown, expected [[waiver]] tables" for key in data if key != "waiver"]
     tables = data.get("waiver", [])
     if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
@@ -86,7 +86,7 @@ def read_waivers(path: Path) -> tuple[WaiverRule, ...]:
         if not found:
             rules.append(_rule(table, f"{path.name}, waiver {count}"))
     if problems:
-        raise WaiverError("; ".join(problems), where=path.name, remedy="Nothing was waived and nothing was checked")
+        raise WaiverError("; ".join(problems), where=path.name, remedy="nothing was waived and nothing was checked")
     return tuple(rules)
 
 

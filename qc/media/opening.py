@@ -59,13 +59,13 @@ def check_readable(path: Path) -> int:
         raise CannotMeasure(
             f"the file cannot be read ({printable(problem.strerror or 'read error')})",
             where=printable(path.name),
-            remedy="Check the disk or the network share",
+            remedy="check the disk or the network share",
         ) from None
     if kind is not None:
         raise CannotMeasure(
             f"this is not a media file: its content looks like {kind}",
             where=printable(path.name),
-            remedy="Deliver the exported programme itself",
+            remedy="deliver the exported programme itself",
         )
     return size
 
@@ -84,7 +84,7 @@ def read_header(path: Path) -> MovHeader | MxfHeader | str | None:
                 raise CannotMeasure(
                     "this is a still picture, not a programme",
                     where=printable(path.name),
-                    remedy="Deliver the exported programme itself",
+                    remedy="deliver the exported programme itself",
                 )
             if not header.index:
                 raise CannotMeasure("incomplete: no index", where=printable(path.name), remedy=_again(path))
@@ -97,7 +97,7 @@ def read_header(path: Path) -> MovHeader | MxfHeader | str | None:
         raise CannotMeasure(
             f"the file cannot be read ({printable(problem.strerror or 'read error')})",
             where=printable(path.name),
-            remedy="Check the disk or the network share",
+            remedy="check the disk or the network share",
         ) from None
     return None
 
@@ -126,5 +126,5 @@ def open_media(path: Path) -> InputContainer:
 
 def _again(path: Path) -> str:
     if partly_copied(path):
-        return "Its name says that it is still being copied: wait until the copy is finished"
-    return "Export it again, or copy it again if the original is whole"
+        return "its name says that it is still being copied: wait until the copy is finished"
+    return "export it again, or copy it again if the original is whole"

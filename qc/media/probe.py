@@ -79,7 +79,7 @@ def probe(path: Path) -> FileFacts:
             raise CannotMeasure(
                 f"its headers make no sense ({last_words(problem, [])})",
                 where=printable(path.name),
-                remedy="Export it again, or copy it again if the original is whole",
+                remedy="export it again, or copy it again if the original is whole",
             ) from None
 
 
@@ -92,7 +92,7 @@ def _facts(path: Path, container: InputContainer, header: MovHeader | MxfHeader 
         raise CannotMeasure(
             "there is neither picture nor sound in it",
             where=printable(path.name),
-            remedy="Deliver the exported programme itself",
+            remedy="deliver the exported programme itself",
         )
     packets = first_packets(container, videos)
     says = {

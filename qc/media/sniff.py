@@ -50,23 +50,9 @@ def readable_file(path: Path) -> int:
 
     Raises CannotMeasure for anything else. Never waits: a pipe or device is not opened.
     """
-    name = printable(path.name) or printable(str(path))
-    try:
-        state = path.stat()
-    except ValueError:
-        raise CannotMeasure("the file name holds a character no file can have", where=name) from None
-    except OSError as problem:
-        raise _unreachable(path, name, problem) from None
-    kind = state.st_mode
-    if stat.S_ISDIR(kind):
-        raise CannotMeasure("this is a folder, not a file", where=name, remedy="Name the files in it")
-    if not stat.S_ISREG(kind):
-        what = "pipe" if stat.S_ISFIFO(kind) else "socket" if stat.S_ISSOCK(kind) else "device"
-        raise CannotMeasure(
-            f"this is a {what}, not a regular file", where=name, remedy="Copy the media to a file on disk first"
-        )
+    name, state = _name(path), regular_file(path)
     if state.st_size == 0:
-        raise CannotMeasure("the file is empty (0 bytes)", where=name, remedy="Export or copy it again")
+        raise CannotMeasure("the file is empty (0 bytes)", where=name, remedy="export or copy it again")
     try:
         # O_NONBLOCK: should the file be swapped for a pipe meanwhile, opening it must not wait.
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
@@ -81,22 +67,46 @@ def readable_file(path: Path) -> int:
     return state.st_size
 
 
+def regular_file(path: Path) -> os.stat_result:
+    """Size and times of a regular file, which is not opened. Raises CannotMeasure for anything else."""
+    name = _name(path)
+    try:
+        state = path.stat()
+    except ValueError:
+        raise CannotMeasure("the file name holds a character no file can have", where=name) from None
+    except OSError as problem:
+        raise _unreachable(path, name, problem) from None
+    kind = state.st_mode
+    if stat.S_ISDIR(kind):
+        raise CannotMeasure("this is a folder, not a file", where=name, remedy="name the files in it")
+    if not stat.S_ISREG(kind):
+        what = "pipe" if stat.S_ISFIFO(kind) else "socket" if stat.S_ISSOCK(kind) else "device"
+        raise CannotMeasure(
+            f"this is a {what}, not a regular file", where=name, remedy="copy the media to a file on disk first"
+        )
+    return state
+
+
+def _name(path: Path) -> str:
+    return printable(path.name) or printable(str(path))
+
+
 def _unreachable(path: Path, name: str, problem: OSError) -> CannotMeasure:
     if isinstance(problem, PermissionError):
-        return CannotMeasure("no permission to read the file", where=name, remedy="Ask for read access to it")
+        return CannotMeasure("no permission to read the file", where=name, remedy="ask for read access to it")
     if problem.errno == errno.ELOOP:
-        return CannotMeasure("a link that leads back to itself", where=name, remedy="Name the file itself")
+        return CannotMeasure("a link that leads back to itself", where=name, remedy="name the file itself")
     if isinstance(problem, FileNotFoundError) and path.is_symlink():
         return CannotMeasure(
-            "a link to a file that is not there", where=name, remedy="Connect the drive it points to, or name the file"
+            "a link to a file that is not there", where=name, remedy="connect the drive it points to, or name the file"
         )
     if isinstance(problem, (FileNotFoundError, NotADirectoryError)):
-        return CannotMeasure("there is no such file", where=name, remedy="Check the name and the folder")
+        return CannotMeasure("there is no such file", where=name, remedy="check the name and the folder")
     if problem.errno == errno.ENAMETOOLONG:
-        return CannotMeasure("the file name is too long", where=name[:60] + "...", remedy="Shorten the name")
+        return CannotMeasure("the file name is too long", where=name[:60] + "...", remedy="shorten the name")
     words = problem.strerror or type(problem).__name__
     return CannotMeasure(
-        f"the file cannot be read ({words.lower()})", where=name, remedy="Check the disk or the network share"
+        f"the file cannot be read ({words.lower()})", where=name, remedy="check the disk or the network share"
     )
 
 

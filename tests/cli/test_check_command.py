@@ -101,6 +101,14 @@ def test_a_batch_finishes_and_returns_the_most_serious(clean: Path, profiles: di
     assert not list(tmp_path.rglob("*.part"))
 
 
+def test_what_to_do_runs_on_after_what_is_wrong(profiles: dict[str, Path], tmp_path: Path) -> None:
+    """Two halves of one sentence: no capital after the semicolon."""
+    empty = tmp_path / "empty.mov"
+    empty.touch()
+    done = qc("check", empty, "--settle", 0, "--outlet", profiles["good"], cwd=tmp_path)
+    assert "the file is empty (0 bytes); export or copy it again" in " ".join(done.out.split())
+
+
 def test_json_on_stdout_is_the_whole_contract(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
     """``--json -`` prints one document and nothing else; the same again but for the block "run"; by its schema."""
     args = ("check", clean, "--outlet", profiles["good"], "--outlet", profiles["failing"], "--settle", 0, "--json", "-")

@@ -9,6 +9,7 @@ import pytest
 
 from qc.delivery.settle import require_settled
 from qc.errors import CannotMeasure
+from qc.media.sniff import readable_file
 
 
 class Clock:
@@ -67,9 +68,14 @@ def test_a_change_while_watched_is_refused(file: Path, change: str) -> None:
 
 
 def test_what_is_no_file_is_named(tmp_path: Path) -> None:
-    """A broken link, a pipe and a missing file each in their own words, even with the rule switched off."""
+    """A broken link, a folder, a pipe and a missing file each in the words of the probe, even with the rule off."""
     (tmp_path / "link").symlink_to(tmp_path / "gone")
     os.mkfifo(tmp_path / "pipe")
-    for name, words in (("link", "leads nowhere"), ("pipe", "not a regular file"), ("none", "no such file")):
-        with pytest.raises(CannotMeasure, match=words):
+    (tmp_path / "folder").mkdir()
+    said = {"link": "a link to a file that is not there", "folder": "this is a folder", "pipe": "not a regular file"}
+    for name, words in {**said, "none": "there is no such file"}.items():
+        with pytest.raises(CannotMeasure, match=words) as caught:
             require_settled(tmp_path / name, 0)
+        with pytest.raises(CannotMeasure) as probed:
+            readable_file(tmp_path / name)
+        assert str(caught.value) == str(probed.value)
