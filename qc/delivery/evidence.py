@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from qc.judge.verdict import Outcome, Verdict
+from qc.judge.verdict import Verdict
 from qc.measurement.record import Measurement
 from qc.measurement.stills import WantedStill, take_stills
 from qc.report.evidence import frames_to_show
@@ -19,9 +19,6 @@ if TYPE_CHECKING:
 #: Stills of one file: those of findings, then first and last frames of acts for the viewing list.
 MOST_STILLS = 36
 
-#: Outlines in one still; more would hide it.
-_MOST_AREAS = 8
-
 
 def stills_of(path: Path, measurement: Measurement, verdicts: Sequence[Verdict], ask: Ask) -> dict[int, Still]:
     """Stills for the findings of one file, by frame; one that cannot be had carries the reason.
@@ -33,19 +30,6 @@ def stills_of(path: Path, measurement: Measurement, verdicts: Sequence[Verdict],
     clock = measurement.clock
     shown = dict.fromkeys([*frames_to_show(verdicts), *viewing_frames(verdicts)])
     frames = [frame for frame in shown if frame < measurement.picture.frames][:MOST_STILLS]
-    wanted = [WantedStill(frame, clock.at(frame), _areas(verdicts, frame)) for frame in frames]
+    wanted = [WantedStill(frame, clock.at(frame)) for frame in frames]
     taken = take_stills(path, measurement, wanted, store=ask.store, limits=ask.limits, fresh=ask.fresh)
     return {frame: Still(frame, still.jpeg, still.width, still.height, still.reason) for frame, still in taken.items()}
-
-
-def _areas(verdicts: Sequence[Verdict], frame: int) -> tuple[tuple[float, float, float, float], ...]:
-    """Where in the picture findings point at this frame, each area once."""
-    found = {
-        (area.left, area.top, area.width, area.height): None
-        for verdict in verdicts
-        for finding in verdict.findings
-        if finding.outcome is not Outcome.PASS
-        for place in finding.places
-        if (area := place.area) is not None and place.span.contains(frame)
-    }
-    return tuple(found)[:_MOST_AREAS]

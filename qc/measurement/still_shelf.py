@@ -1,7 +1,7 @@
 """Stills kept beside the record of their file, so that a second check decodes nothing.
 
 One file for each record, thrown out with it. A still is used again only for the same content (SHA-256 of
-the media file), frame, label and areas, made by the same versions; a shelf that is damaged is as good as none.
+the media file), frame and label, made by the same versions; a shelf that is damaged is as good as none.
 """
 
 from __future__ import annotations
@@ -70,7 +70,7 @@ class StillShelf:
 
 
 def _key(still: WantedStill) -> str:
-    return json.dumps([still.frame, still.label, still.areas])
+    return json.dumps([still.frame, still.label])
 
 
 def _entry(still: TakenStill) -> dict[str, Any]:

@@ -44,7 +44,7 @@ def take(request: dict[str, Any], say: Callable[[dict[str, Any]], None]) -> None
             try:
                 time = FrameTime(number, wanted["time"], wanted["nth"])
                 frame = finder.find(time, _Same(wanted["mark"], request["depth"], request["full_range"]), pulse)
-                still = still_of(frame, wanted["label"], aspect, [tuple(area) for area in wanted["areas"]])
+                still = still_of(frame, wanted["label"], aspect)
             except NoFrame as none:
                 say({"still": {"frame": number, "reason": none.reason, "lasting": none.lasting}})
                 continue

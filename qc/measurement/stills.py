@@ -140,7 +140,6 @@ def _wanted(picture: PictureSeries, wanted: dict[int, WantedStill]) -> Iterator[
                 int(picture.brightest[frame]),
             ),
             "label": still.label,
-            "areas": still.areas,
         }
 
 

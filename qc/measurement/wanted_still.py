@@ -10,14 +10,10 @@ import numpy as np
 
 @dataclass(frozen=True)
 class WantedStill:
-    """One frame, from the file's first, with the text burnt into it.
-
-    areas  outlined in it: left, top, width, height in parts of the picture
-    """
+    """One frame, from the file's first, with the text burnt into it."""
 
     frame: int
     label: str
-    areas: tuple[tuple[float, float, float, float], ...] = ()
 
 
 @dataclass(frozen=True)

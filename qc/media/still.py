@@ -7,7 +7,6 @@ range is not mapped down: such a still looks flat.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -40,9 +39,6 @@ _MATRICES = {
 }
 _FULL = 2  # AVCOL_RANGE_JPEG
 
-#: Left, top, width, height in parts of the picture, 0.0 to 1.0.
-Box = tuple[float, float, float, float]
-
 
 @dataclass(frozen=True)
 class Jpeg:
@@ -53,12 +49,10 @@ class Jpeg:
     height: int
 
 
-def still_of(frame: VideoFrame, label: str, sample_aspect: Fraction | None = None, areas: Sequence[Box] = ()) -> Jpeg:
-    """The frame as a still of LONG_SIDE; ``label`` is burnt in at the lower left, ``areas`` are outlined."""
+def still_of(frame: VideoFrame, label: str, sample_aspect: Fraction | None = None) -> Jpeg:
+    """The frame as a still of LONG_SIDE; ``label`` is burnt in at the lower left."""
     width, height = _size(frame.width, frame.height, sample_aspect)
     pixels = _pixels(frame, width, height)
-    for area in areas:
-        _outline(pixels, area)
     _burn(pixels, label)
     return Jpeg(_compressed(pixels), width, height)
 
@@ -88,22 +82,6 @@ def _pixels(frame: VideoFrame, width: int, height: int) -> np.ndarray:
         threads=1,  # with more, the rows where slices meet differ from run to run
     )
     return np.ascontiguousarray(small.to_ndarray())
-
-
-def _outline(pixels: np.ndarray, area: Box) -> None:
-    """A white line within a black one: seen on any picture."""
-    height, width = pixels.shape[:2]
-    left, top, wide, high = area
-    x0, x1 = _between(left, width), _between(left + wide, width)
-    y0, y1 = _between(top, height), _between(top + high, height)
-    for grow, value, thick in ((1, _BLACK, 3), (1, _WHITE, 1)):
-        corners = (x0 - grow, y0 - grow), (x1 + grow, y1 + grow)
-        cv2.rectangle(pixels, *corners, color=(value, value, value), thickness=thick)
-
-
-def _between(part: float, size: int) -> int:
-    """Pixels from the edge; what is no number lies at the edge."""
-    return int(min(max(part, 0.0), 1.0) * (size - 1)) if part == part else 0
 
 
 def _burn(pixels: np.ndarray, label: str) -> None:

@@ -12,8 +12,9 @@ from qc.judge.catalogue import evidence_of
 from qc.judge.timeline import Timeline
 from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.measurement.record import clock_of
-from qc.programme.place import Place
+from qc.programme.place import Area, Place
 from qc.report import wording
+from qc.report.drawing.outline_svg import outlines
 from qc.report.drawing.stretch_svg import stretch_of
 from qc.report.evidence import views_of
 from qc.report.media_file import MediaFile
@@ -29,13 +30,14 @@ MOST_SEEN, MOST_DRAWN = 5, 3
 class StillWords:
     """One frame beside a finding: the picture, or the finding that shows it already, or why there is none.
 
-    Timecode and outlines of areas are part of the picture.
+    The timecode is part of the picture; what is outlined lies over it, for this finding alone.
 
     source   data URI of the JPEG, "" if there is none or it stands elsewhere
     earlier  anchor of the finding that shows the same frame, and its title
     """
 
     source: str
+    outline: Markup
     width: int
     height: int
     alt: str
@@ -61,6 +63,7 @@ NOTHING = Evidence()
 
 class EvidenceDesk:
     """Hands out the evidence of one page, each frame once: bytes of pictures are what makes a report heavy.
+    Where another finding points elsewhere in it, it is shown again with that outline.
 
     Ask in the order of the page, so that a frame stands with the first finding that shows it.
     """
@@ -69,7 +72,7 @@ class EvidenceDesk:
         self._timeline = verdict.timeline
         self._clock = clock_of(file.facts) if file.facts else None
         self._stills = stills
-        self._shown: dict[int, tuple[str, str]] = {}
+        self._shown: dict[tuple[int, Area | None], tuple[str, str]] = {}
 
     def of(self, finding: Finding, anchor: str) -> Evidence:
         if finding.outcome is Outcome.PASS:
@@ -94,16 +97,17 @@ class EvidenceDesk:
     def _still(self, still: Still, place: Place, words: str, anchor: str, finding: Finding) -> StillWords:
         timecode = _label(self._clock, still.frame, place)
         name = f"Frame {still.frame}, {timecode}" if timecode else f"Frame {still.frame}"
-        earlier = self._shown.get(still.frame)
-        outlined = place.area is not None and place.span.contains(still.frame)
+        area = place.area if place.span.contains(still.frame) else None
+        earlier = self._shown.get((still.frame, area))
         picture = still.jpeg if earlier is None else None
         if picture:
-            self._shown[still.frame] = anchor, wording.title(finding)
+            self._shown[still.frame, area] = anchor, wording.title(finding)
         return StillWords(
             source=f"data:image/jpeg;base64,{b64encode(picture).decode()}" if picture else "",
+            outline=outlines([area]),
             width=still.width,
             height=still.height,
-            alt=f"{name}, the place outlined" if outlined else name,
+            alt=f"{name}, the place outlined" if area else name,
             timecode=timecode,
             caption=f"frame {still.frame}, {visible(words)}" if words else f"frame {still.frame}",
             reason="" if still.jpeg else sentence(still.reason or "it could not be decoded"),

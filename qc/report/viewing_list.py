@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from qc.judge.catalogue import evidence_of
 from qc.judge.verdict import Finding, Outcome, Verdict
-from qc.programme.place import Place
+from qc.programme.place import Area, Place
 from qc.report import wording
 from qc.report.evidence import View, views_of
 from qc.timing.spans import Span
@@ -41,6 +41,7 @@ class Look:
     listen   to be heard rather than seen
     views    frames that show it, the telling one first
     reasons  worst first; empty for a routine look
+    areas    of the picture that its findings point at
     routine  ("first frame of act 2", outlets), empty if there is a finding
     """
 
@@ -49,6 +50,7 @@ class Look:
     listen: bool
     views: tuple[View, ...]
     reasons: tuple[Reason, ...] = ()
+    areas: tuple[Area, ...] = ()
     routine: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
@@ -138,6 +140,7 @@ def _merged(gathered: Sequence[_Gathered]) -> list[Look]:
             )
         )
         views = views_of(entry.finding, entry.place)
+        areas = (entry.place.area,) if entry.place.area else ()
         at = next(
             (
                 place
@@ -147,11 +150,11 @@ def _merged(gathered: Sequence[_Gathered]) -> list[Look]:
             None,
         )
         if at is None:
-            looks.append(Look(entry.place.span, entry.place, listen, views, reasons))
+            looks.append(Look(entry.place.span, entry.place, listen, views, reasons, areas))
             continue
         both = tuple(sorted((*looks[at].reasons, *reasons), key=lambda reason: _RANK[reason.finding.outcome]))
         merged_views = tuple({view.frame: view for view in (*views, *looks[at].views)}.values())
-        looks[at] = Look(looks[at].span, looks[at].place, listen, merged_views, both)
+        looks[at] = Look(looks[at].span, looks[at].place, listen, merged_views, both, (*looks[at].areas, *areas))
     return looks
 
 

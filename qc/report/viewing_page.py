@@ -6,9 +6,12 @@ from base64 import b64encode
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from markupsafe import Markup
+
 from qc.judge.verdict import Verdict
 from qc.report import wording
 from qc.report.badge import Badge, badge
+from qc.report.drawing.outline_svg import outlines
 from qc.report.media_file import MediaFile
 from qc.report.run import RunBlock
 from qc.report.sheet_words import count, listed, made_by
@@ -65,6 +68,7 @@ class Shot:
     """A still, or why there is none; ``source`` is a data address."""
 
     source: str
+    outline: Markup
     width: int
     height: int
     words: str
@@ -180,8 +184,9 @@ def _shots(look: Look, stills: Stills) -> tuple[Shot, ...]:
             continue
         words = f"{visible(view.words)}, frame {view.frame}"
         if still.jpeg is None:
-            shots.append(Shot("", 0, 0, words, sentence(still.reason) or "It could not be decoded."))
+            shots.append(Shot("", Markup(""), 0, 0, words, sentence(still.reason) or "It could not be decoded."))
         else:
             source = f"data:image/jpeg;base64,{b64encode(still.jpeg).decode()}"
-            shots.append(Shot(source, still.width, still.height, words, ""))
+            outline = outlines(look.areas if look.span.contains(view.frame) else ())
+            shots.append(Shot(source, outline, still.width, still.height, words, ""))
     return tuple(shots[:MOST_STILLS])

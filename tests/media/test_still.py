@@ -242,17 +242,6 @@ def test_a_hostile_label_is_only_ink(label: str, shape: tuple[int, int]) -> None
     assert picture[: still.height - 60].min() > 240
 
 
-def test_areas_are_outlined(prores: Path) -> None:
-    """A line around the area, seen on black and on white; one that lies outside the picture breaks nothing."""
-    for code, inside in ((16, 0), (235, 255)):
-        picture = pixels(still_of(grey(code), "", areas=[(0.25, 0.25, 0.5, 0.5)]).content).mean(axis=2)
-        line = picture[100:160, 112:128]
-        assert line.max() > 180 and line.min() < 70
-        assert np.abs(picture[100:160, 200:280] - inside).max() < 6
-    wild = [(-5.0, 2.0, 1e9, float("inf")), (float("nan"),) * 4, (0.9, 0.9, -3.0, 0.0)]
-    assert still_of(grey(90), "", areas=wild).width == LONG_SIDE
-
-
 def test_a_still_is_small_even_of_noise() -> None:
     """Coloured noise, the worst there is, stays under 40 kB: thirty stills fit in a report of 3 MB."""
     noise = np.random.default_rng(1).integers(0, 256, (720, 1280, 3), np.uint8)

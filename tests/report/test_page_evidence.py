@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
+from qc.programme.place import Area
+from qc.report.drawing.outline_svg import outlines
 from qc.report.html import report_html
 from qc.report.still import Still
 from tests.kit import verdicts
@@ -37,6 +40,32 @@ def test_a_frame_is_carried_once():
 
     assert len(seen.all("img")) == 2
     assert "Shown with" in " ".join(seen.text)
+
+
+def test_an_outline_stands_with_its_own_finding_alone():
+    """Two findings of one frame, one of which points at a part of it: the other's picture has no outline."""
+    spot = next(finding for finding in whole_verdict().findings if any(place.area for place in finding.places))
+    (at,) = spot.places
+    plain = replace(spot, title="Freeze", places=(replace(at, area=None),))
+    elsewhere = replace(spot, title="Gamut", places=(replace(at, area=Area(0.1, 0.2, 0.3, 0.4)),))
+    page = report_html(
+        verdicts.verdict(findings=(spot, plain, elsewhere, spot)), verdicts.media(), verdicts.RUN, stills=stills()
+    )
+    stands = re.findall(r'<figure class="still">(.*?)</figure>', page.decode(), re.DOTALL)
+
+    assert [each.count("<rect") for each in stands] == [2, 0, 2, 0]  # a white line within a black one
+    assert ["Shown with" in each for each in stands] == [False, False, False, True]
+    assert 'x="50%" y="25%" width="2%" height="2%"' in stands[0]
+    assert 'x="10%" y="20%" width="30%" height="40%"' in stands[2]
+    assert ["the place outlined" in each for each in stands[:3]] == [True, False, True]
+
+
+def test_an_outline_stays_within_its_picture():
+    """Areas that lie outside, or are no numbers at all."""
+    wild = [Area(-5.0, 2.0, 1e9, float("inf")), Area(*(float("nan"),) * 4), Area(0.9, 0.9, -3.0, 0.0), None]
+    numbers = [float(number) for number in re.findall(r'"([-\d.]+)%"', outlines(wild))]
+    assert len(numbers) == 4 * 6 and all(0 <= number <= 100 for number in numbers)
+    assert outlines([None]) == outlines([]) == ""
 
 
 def test_a_page_with_thirty_stills_stays_under_three_megabytes():

@@ -10,6 +10,7 @@ import pytest
 
 from qc.judge.catalogue import CHECKS
 from qc.judge.verdict import Finding, Outcome, Place, Verdict
+from qc.programme.place import Area
 from qc.report.still import Still
 from qc.report.viewing_list import MOST_PLACES, viewing_frames, viewing_list
 from qc.report.viewing_page import QUESTIONS, viewing_html, viewing_page
@@ -218,3 +219,19 @@ def test_foreign_text_stays_text(several):
     reason = {10: Still(10, None, reason=verdicts.HOSTILE)}
 
     harmless(viewing_html(judged, verdicts.media(name=verdicts.HOSTILE), reason, verdicts.RUN))
+
+
+def test_what_a_place_points_at_is_outlined_in_its_own_stills():
+    """The box of a place lies over the frames of that place; another place of the same run has none."""
+    spot = _finding(
+        [place(5, area=Area(0.25, 0.5, 0.1, 0.2))],
+        {"requirement": "frames.hits", "check": "hits", "title": "Digital hits", "subject": "picture"},
+        {},
+    )
+    shown = {frame: Still(frame, jpeg(), 480, 270) for frame in (5, 900)}
+    made = viewing_page((verdict(spot, black(900)),), MEDIA, shown, verdicts.RUN)
+
+    outlined = {entry.label: [shot.outline for shot in entry.shots] for entry in made.places}
+    assert [str(outline).count("<rect") for outline in outlined[place(5).timecode]] == [2]
+    assert 'x="25%" y="50%" width="10%" height="20%"' in outlined[place(5).timecode][0]
+    assert [outlines for label, outlines in outlined.items() if label != place(5).timecode] == [[""]]
