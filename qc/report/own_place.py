@@ -10,6 +10,9 @@ import re
 
 from qc.judge.verdict import Finding, Place
 
+#: How a sentence counts the other places behind the first (qc.judge.frames_of_case).
+_OTHERS = re.compile(r" and at \d+ more\b")
+
 _LABEL = re.compile(r"\d\d:\d\d:\d\d[:;.]\d+")
 
 
@@ -17,7 +20,7 @@ def fix_at(finding: Finding, place: Place) -> str:
     """The instruction for one place of the finding; "" if the finding has none."""
     if finding.fix is None:
         return ""
-    sentence, first = finding.fix.sentence, finding.places[0]
+    sentence, first = _OTHERS.sub("", finding.fix.sentence), finding.places[0]
     if place == first or place.timecode in sentence:
         return sentence
     named = [other for other in finding.places if other.timecode in sentence]

@@ -137,6 +137,7 @@ def test_the_instruction_of_a_marker_is_about_its_own_place():
     """The sentence is made for the first place; at the second it names the second."""
     said = "Look at {} (act 2 +00:02:4{};05): picture stops for {} frames; lay the picture in again."
     first, second = said.format("01:08:01;16", 0, 26), said.format("01:09:08;08", 1, 17)
+    assert _notes_of(first.replace(";05)", ";05) and at 1 more")) == [first, second]
     assert verdicts.CLOCK.at(16430) == "01:09:08;08"
     assert _notes_of(first) == [first, second]
 
