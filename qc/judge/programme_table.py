@@ -42,6 +42,7 @@ def programme_table(case: Case) -> ProgrammeTable:
             duration=clock.counting.duration(item.span.frames),
             frames=item.span.frames,
             span=item.span,
+            eom=clock.at(item.span.end if counted.eom == "exclusive" else item.span.last),
         )
         for item in found.breaks
     )

@@ -110,6 +110,7 @@ class BreakRow:
     duration: str
     frames: int
     span: Span
+    eom: str = ""  # by the outlet's convention, as of an act
 
 
 @dataclass(frozen=True)

@@ -78,7 +78,7 @@ def convention(table: ProgrammeTable) -> tuple[str, ...]:
     else:
         lengths = "Durations and TRT are counted frame by frame."
     lines = [
-        f"Timecode counts {visible(table.counting)}. SOM is the first frame of an act, EOM is {ends}.",
+        f"Timecode counts {visible(table.counting)}. SOM is the first frame of an act or break, EOM is {ends}.",
         lengths,
     ]
     if table.counting == "drop-frame" and table.accounting != "whole-second outward":

@@ -110,6 +110,7 @@ def _break(row: BreakRow, duration: str) -> Cells:
         "part": "break",
         "number": row.number,
         "SOM": row.start,
+        "EOM": row.eom,
         "duration": duration,
         "frames": row.frames,
         "first frame": row.span.first,

@@ -169,7 +169,7 @@ FINDINGS = (
     ),
     finding(
         requirement="integrity.decodable",
-        check="decodable",
+        check="integrity",
         title="Complete and decodable",
         subject="file",
         outcome=Outcome.FAIL,
@@ -298,7 +298,7 @@ def programme() -> ProgrammeTable:
     )
     gaps = [Span(before.end, later.first) for before, later in pairwise(ACTS)]
     breaks = tuple(
-        BreakRow(number, CLOCK.at(gap.first), DROP.duration(gap.frames), gap.frames, gap)
+        BreakRow(number, CLOCK.at(gap.first), DROP.duration(gap.frames), gap.frames, gap, CLOCK.at(gap.end))
         for number, gap in enumerate(gaps, 1)
     )
     total = sum(span.frames for span in ACTS)

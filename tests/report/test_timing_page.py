@@ -51,9 +51,9 @@ def test_the_convention_stands_above_the_table():
     )
 
     assert (
-        "Timecode counts drop-frame. SOM is the first frame of an act, EOM is the frame after its last (exclusive)."
-        in (corvane)
+        "Timecode counts drop-frame. SOM is the first frame of an act or break, EOM is the frame after its" in corvane
     )
+    assert "the frame after its last (exclusive)." in corvane
     assert "EOM is its last frame (inclusive)" in kerrawind and "Timecode counts non-drop-frame" in kerrawind
     assert "the start of each act is rounded down and its end rounded up" in corvane
     assert "Durations and TRT are counted frame by frame." in hoshinami

@@ -32,6 +32,7 @@ def test_acts_breaks_and_trt_stand_in_order():
     assert sum(int(row["frames"]) for row in rows if row["part"] == "act") == int(rows[-1]["frames"])
     assert rows[0]["SOM"] == "01:00:00;00"
     assert rows[0]["EOM"] == rows[1]["SOM"] == "01:05:10;10"  # exclusive: the break starts where the act ends
+    assert rows[1]["EOM"] == rows[2]["SOM"]  # and ends where the next act starts
     assert rows[-1]["duration"] == "00:21:12;00"
     assert rows[-1]["note"] == "by the other accounting 00:21:11;08"
 
