@@ -107,8 +107,11 @@ VERSIONS = (
     Version(
         205,
         "corvane-5-mini",
-        expected=(Expected("black.inside_acts", "acts", at=Content(_BLACK_AT), value=1), _HOT_PIXEL_SEEN),
-        later=(Noted("two frames of a shot that was left over", Content(_LEFTOVER_AT, 2)),),
+        expected=(
+            Expected("black.inside_acts", "acts", at=Content(_BLACK_AT), value=1),
+            Expected("frames.strays", "picture", at=Content(_LEFTOVER_AT, 2), value=2),
+            _HOT_PIXEL_SEEN,
+        ),
         innocent=(Noted("a fade of twenty frames through black", Content(_FADE_AT, len(_FADE))),),
         staging=Staging(
             dips=(Dip(_FADE_AT, _FADE), Dip(_BLACK_AT, (0.0,))),
@@ -158,11 +161,20 @@ VERSIONS = (
     Version(
         210,
         "corvane-5-mini",
-        # The lower field is the earlier one, flagged the other way round.
-        expected=(Expected("field_order.measured", "picture", value="bottom first"),),
-        later=(
-            Noted("one frame twice", Content(_TWICE_AT)),
-            Noted("every fifth frame twice, after a conversion from 25 frames a second", Content(*_CONVERTED)),
+        # The lower field is the earlier one, flagged the other way round; one frame is there twice; a stretch was
+        # converted from 25 frames a second by showing every fifth twice. It is told to one period of that.
+        expected=(
+            Expected("field_order.measured", "picture", value="bottom first"),
+            Expected("frames.repeats", "picture", at=Content(_TWICE_AT), value=1, outcome="advisory"),
+            Expected(
+                "cadence.accepted",
+                "picture",
+                at=Content(*_CONVERTED),
+                value="regular repeats",
+                outcome="advisory",
+                slack=6,
+                says="period of 6 frames",
+            ),
         ),
         staging=Staging(bottom_first=True, repeats=(_TWICE_AT,), converted=(_CONVERTED,)),
     ),

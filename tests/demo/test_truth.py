@@ -170,10 +170,10 @@ def test_the_truth_file_names_every_planted_place() -> None:
     last = next(file for file in document["files"] if file["episode"] == 205)
     black_frame = {"first_frame": 1460, "frames": 1, "timecode": "01:00:48;20", "until": "01:00:48;21"}
     assert last["planted"][0]["at"] == black_frame and last["planted"][0]["check"] == "black"
-    assert last["planted_for_later"][0]["at"]["frames"] == 2
+    assert last["planted"][1]["at"]["frames"] == 2 and last["planted"][1]["check"] == "strays"
     assert last["looks_like_a_fault_and_is_none"][0]["at"]["frames"] == 20
     planted = [item for file in document["files"] for item in file["planted"]]
-    assert len(planted) == 13
+    assert len(planted) == 16
     quiet = next(item for item in planted if item["requirement"] == "loudness.programme")
     # VELMARK KANAL: 169 s of programme behind 75 frames of head.
     assert quiet["at"] == {"first_frame": 75, "frames": 4225, "timecode": "10:00:00:00", "until": "10:02:49:00"}

@@ -130,8 +130,9 @@ def _picture(folder: Path, bounds: Sequence[tuple[int, int]], faults: Faults) ->
         hole = ""
         if number == 1 and faults.black_frame is not None:
             hole = f",drawbox=color=black:t=fill:enable='eq(n,{faults.black_frame})'"
-        rate = "setpts=N/(30000/1001)/TB"  # every frame of the film once: no cadence
-        chains.append(f"[{number}:v]{rate},{size},trim=end_frame={end - first},setpts=PTS-STARTPTS{hole}[p{number}]")
+        chains.append(
+            f"[{number}:v]fps=30000/1001,{size},trim=end_frame={end - first},setpts=PTS-STARTPTS{hole}[p{number}]"
+        )
         joined.append(f"[p{number}]")
         if number < 3:
             black = bounds[number + 1][0] - end
