@@ -10,6 +10,7 @@ from qc.report import wording
 from qc.report.badge import Badge, badge
 from qc.report.file_brief import file_brief
 from qc.report.file_words import Described
+from qc.report.gravity import gravest_first
 from qc.report.overview import FileRow
 from qc.report.run import RunBlock
 from qc.report.sheet_words import Address, address, count, made_by, whole
@@ -151,7 +152,7 @@ def _failed(verdict: Verdict | None) -> str:
 
 
 def _line(verdict: Verdict, links: tuple[Address, ...]) -> OutletLine:
-    stops = _in_order_of_weight(verdict.findings)
+    stops = gravest_first(verdict.findings)
     if not stops or verdict.outcome is Outcome.PASS:
         return OutletLine(
             visible(verdict.profile.name), badge(verdict.outcome), wording.headline(verdict), "", "", links
@@ -166,16 +167,6 @@ def _line(verdict: Verdict, links: tuple[Address, ...]) -> OutletLine:
         fix=visible(worst.fix.sentence) if worst.fix else "",
         more=f"Besides: {more}." if more else "",
         links=links,
-    )
-
-
-def _in_order_of_weight(findings: Sequence[Finding]) -> list[Finding]:
-    """What stands in the way of a clean pass, worst first: a damaged file before all, musts before shoulds."""
-    weight = {Outcome.FAIL: 0, Outcome.NOT_MEASURED: 1, Outcome.ADVISORY: 2}
-    stops = [finding for finding in findings if finding.outcome in weight]
-    return sorted(
-        stops,
-        key=lambda item: (weight[item.outcome], item.level != "must", not item.requirement.startswith("integrity.")),
     )
 
 

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 
 from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.report import wording
+from qc.report.gravity import gravest_first
 from qc.report.tally import tally
 from qc.report.visible import visible
 
@@ -141,14 +142,13 @@ def _unmeasured(group: list[Finding], colour: bool) -> list[str]:
 
 def _first_words(verdict: Verdict) -> str:
     """What matters most of a verdict in a few words."""
-    for outcome in wording.ORDER:
-        group = verdict.of(outcome)
-        if group and outcome != Outcome.PASS:
-            words = wording.title(group[0])
-            if outcome == Outcome.FAIL and wording.margin(group[0]):
-                words += f" {wording.margin(group[0])}"
-            return words + (f" (+{len(group) - 1} {outcome.value})" if len(group) > 1 else "")
-    return ""
+    first = next(iter(gravest_first(verdict.findings)), None) or next(iter(verdict.of(Outcome.WAIVED)), None)
+    if first is None:
+        return ""
+    words, alike = wording.title(first), len(verdict.of(first.outcome)) - 1
+    if first.outcome == Outcome.FAIL and wording.margin(first):
+        words += f" {wording.margin(first)}"
+    return words + (f" (+{alike} {first.outcome.value})" if alike else "")
 
 
 def _wrapped(text: str, first: str, later: str | None = None) -> list[str]:

@@ -83,7 +83,7 @@ def test_the_headline_says_no_more_than_is_known(findings, outcome, words):
 
 
 def test_the_overview_has_one_line_per_outlet():
-    """Good and bad are counted; a failing outlet says what its first failure is and how far off."""
+    """Good and bad are counted; a failing outlet says what its gravest failure is and how far off."""
     names = ("CORVANE 5", "MEADOWLINE PUBLIC", "VELMARK KANAL")
     judged = [
         (verdicts.verdict if number else verdicts.passing_verdict)(profile=replace(verdicts.PROFILE, name=name))
@@ -94,7 +94,7 @@ def test_the_overview_has_one_line_per_outlet():
 
     assert lines[0] == "3 verdicts: 1 deliverable, 2 not."
     assert lines[1] == "  PASS  CORVANE 5"
-    assert lines[2] == "  FAIL  MEADOWLINE PUBLIC     True peak, programme 0.60 dB outside (+3 fail)"
+    assert lines[2] == "  FAIL  MEADOWLINE PUBLIC     Complete and decodable 3 errors outside (+3 fail)"
     assert overview_text(judged[:1]) == ""
 
 
