@@ -6,6 +6,7 @@ frames alike: from the label of the file's first frame, or from 00:00:00:00 wher
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -31,6 +32,9 @@ COLOURS = {
     AFTER_GAIN: "blue",
 }
 _KINDS = list(COLOURS)
+
+#: Where in an act a sentence says a place is; an outlet whose acts are not known lacks it.
+_WITHIN = re.compile(r" \((act|break) \d+[^)]*\)")
 
 
 @dataclass(frozen=True)
@@ -201,7 +205,7 @@ def _for(marker: Marker, outlet: str) -> Marker:
 def _joined(marker: Marker, other: Marker, outlet: str) -> Marker:
     """The same place, said alike by one more outlet; another instruction is added with the outlet's name."""
     outlets = marker.outlets if outlet in marker.outlets else (*marker.outlets, outlet)
-    if not other.note or other.note in marker.note:
+    if not other.note or _WITHIN.sub("", other.note) in _WITHIN.sub("", marker.note):
         return replace(marker, outlets=outlets)
     return replace(marker, outlets=outlets, note=f"{marker.note} {outlet}: {other.note}".strip())
 

@@ -178,6 +178,16 @@ def test_outlets_that_say_the_same_share_a_marker():
     assert same[0].name.startswith("CORVANE 5, MEADOWLINE PUBLIC: True peak")
     assert same[0].note.endswith(" MEADOWLINE PUBLIC: Limit these peaks.")
 
+    said = "Look at 01:08:01;16{}: is it meant?"
+    sheets = [
+        replace(peaks, places=peaks.places[:1], fix=replace(peaks.fix, sentence=said.format(within)))
+        for within in (" (act 2 +00:02:41;05)", "")
+    ]
+    for pair in (sheets, sheets[::-1]):  # the same instruction, with and without the act: once
+        verdict, other = pair
+        (marker,) = markers_of([verdicts.verdict(findings=(verdict,)), other_outlet("KERRAWIND", findings=(other,))])
+        assert marker.note.count("is it meant?") == 1
+
 
 def test_peaks_that_a_gain_brings_over_the_ceiling_are_marked():
     """The mixer's list after the gain goes to the time line too; without a gain there is nothing to add."""
