@@ -13,6 +13,7 @@ from typing import Annotated, Any
 import typer
 
 import qc
+from qc.cli.wrapping import width_of, wrapped
 from qc.errors import UserError
 
 #: In the order the help shows them. Each is a module of this room with a function ``register(app)``.
@@ -81,7 +82,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return status if isinstance(status, int) else 0
     except UserError as error:
-        _tell(str(error))
+        _tell(str(error), error.where)
         return error.exit_status
     except (KeyboardInterrupt, typer.Abort):
         _tell("Interrupted.")
@@ -127,7 +128,7 @@ def _visible(text: str) -> str:
     return "\n".join(visible(line) for line in text.splitlines())
 
 
-def _tell(text: str) -> None:
+def _tell(text: str, *names: str) -> None:
     with contextlib.suppress(BrokenPipeError):
         sys.stdout.flush()
-    typer.echo(text, err=True)
+    typer.echo(wrapped(text, width_of(sys.stderr), names), err=True)

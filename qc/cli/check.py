@@ -81,9 +81,9 @@ def check(
 
     terminal = Terminal(to_stderr=json == "-")
     for stray in inventory.strays:
-        terminal.warn(f"Ignored: {shown(stray.path)} ({stray.why})")
+        terminal.warn(f"Ignored: {shown(stray.path)} ({stray.why})", shown(stray.path))
     for folder in inventory.empty:
-        terminal.warn(f"No media file in {shown(folder)}")
+        terminal.warn(f"No media file in {shown(folder)}", shown(folder))
     narrator = Narrator(terminal, Paperwork(out, markers=markers), block, total=len(inventory.files), quiet=quiet)
     with narrator:
         results = check_files(inventory.files, ask, narrator)
@@ -105,4 +105,4 @@ def _deliver(terminal: Terminal, target: str, document: bytes) -> None:
     try:
         write_report(Path(target), document)
     except ReportNotWritten as trouble:
-        terminal.warn(str(trouble))
+        terminal.warn(str(trouble), trouble.where)

@@ -13,7 +13,7 @@ from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.report import wording
 from qc.report.run import RunBlock
 from qc.report.text import cautions_text, header_text, overview_text, verdict_text
-from qc.report.visible import visible
+from qc.report.visible import sentence, visible
 
 if TYPE_CHECKING:
     from qc.measurement.child import Progress
@@ -72,14 +72,14 @@ class Narrator(Listener):
 
     def note(self, text: str) -> None:
         if not self._quiet:
-            self._terminal.warn(visible(text))
+            self._terminal.warn(sentence(text))
 
     def ends(self, checked: CheckedFile) -> None:
         self._line.stop()
         written = self._paperwork.write(checked, self._block(checked))
         self._done += 1
         if checked.trouble:
-            self._terminal.warn(visible(checked.trouble))
+            self._terminal.warn(visible(checked.trouble), visible(checked.file.name))
         for verdict in checked.verdicts:
             self._terminal.say(
                 one_line(verdict) if self._quiet else verdict_text(verdict, colour=self._terminal.colour)
@@ -99,7 +99,7 @@ class Narrator(Listener):
             if index:
                 self._terminal.say(f"All papers: {shown(index)}")
         for trouble in self._paperwork.troubles()[:1]:
-            self._terminal.warn(str(trouble))
+            self._terminal.warn(str(trouble), trouble.where)
 
 
 def one_line(verdict: Verdict) -> str:

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 import typer
 
+from qc.cli.wrapping import width_of, wrapped
+
 if TYPE_CHECKING:
     from qc.measurement.child import Progress
 
@@ -37,9 +39,10 @@ class Terminal:
         except OSError as error:
             self._divert(error, "the rest is said here", sys.stderr.fileno())
 
-    def warn(self, text: str) -> None:
+    def warn(self, text: str, *names: str) -> None:
+        """Says it on standard error, at the terminal's width; ``names`` are paths in it that must stay whole."""
         with contextlib.suppress(OSError):
-            typer.echo(text, err=True)
+            typer.echo(wrapped(text, width_of(sys.stderr), names), err=True)
 
     def document(self, content: bytes) -> None:
         """Bytes as they are, to stdout; if it cannot take them that is said, and changes nothing else."""

@@ -42,7 +42,19 @@ _LARGEST = 1_000_000
 
 
 class WaiverError(UserError):
-    """A file of waivers that cannot be taken as it stands: nothing was waived, nothing was checked."""
+    """A file of waivers that cannot be taken as it stands: nothing was waived, nothing was checked.
+
+    problems  what is wrong in it, each with its table and key; without any ``what`` says it
+    """
+
+    def __init__(self, what: str, *, where: str, remedy: str = "", problems: Sequence[str] = ()) -> None:
+        super().__init__(what, where=where, remedy=remedy)
+        self.problems = tuple(problems)
+
+    def __str__(self) -> str:
+        if not self.problems:
+            return super().__str__()
+        return "\n".join([f"{self.where} has {self.what}.", "", *(f"  {problem}" for problem in self.problems)])
 
 
 @dataclass(frozen=True)
@@ -86,7 +98,8 @@ def read_waivers(path: Path) -> tuple[WaiverRule, ...]:
         if not found:
             rules.append(_rule(table, f"{path.name}, waiver {count}"))
     if problems:
-        raise WaiverError("; ".join(problems), where=path.name, remedy="nothing was waived and nothing was checked")
+        number = f"{len(problems)} problem{'' if len(problems) == 1 else 's'}"
+        raise WaiverError(f"{number}; nothing was waived and nothing was checked", where=path.name, problems=problems)
     return tuple(rules)
 
 

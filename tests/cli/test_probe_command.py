@@ -62,7 +62,7 @@ def test_not_media(tmp_path: Path) -> None:
 
     assert done.returncode == 3
     assert done.stdout == ""
-    assert done.stderr.strip() == (
-        "BRLN_0206.mxf: this is not a media file: its content looks like a PDF document. "
-        "Deliver the exported programme itself."
+    assert done.stderr == (
+        "BRLN_0206.mxf: this is not a media file: its content looks like a PDF document.\n"
+        "  Deliver the exported programme itself.\n"
     )

@@ -20,6 +20,11 @@ class Done:
     err: str
 
     @property
+    def said(self) -> str:
+        """Standard error as one line: where it was wrapped does not matter."""
+        return " ".join(self.err.split())
+
+    @property
     def words(self) -> str:
         return self.out + self.err
 
