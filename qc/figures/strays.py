@@ -74,7 +74,8 @@ def _of_length(series: FrameSeries, length: int, black: np.ndarray) -> list[Stra
             calm &= (beside <= SMALL_PART * change) | stirs
     whole = np.ones(frames, bool)
     for step in range(1, length):
-        whole &= (shifted(alike, step, 1.0) >= ALIKE) & ~shifted(cuts, step, False)
+        little = shifted(mean, step, 0.0) <= SMALL_PART * change  # soft pictures have little structure to share
+        whole &= ((shifted(alike, step, 1.0) >= ALIKE) | little) & ~shifted(cuts, step, False)
     lit = smallest_near((~black).astype(np.float64), 0, length, 1.0) > 0
     if length == 1:
         begins = begins & ~series.mixed
