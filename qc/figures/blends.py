@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 import numpy as np
 
@@ -27,28 +28,36 @@ KNOWN = 0.5
 
 @dataclass(frozen=True)
 class _Rhythm:
-    """period in frames, how far it may be off, and the window it is looked for in."""
+    """Period in frames, how far it may be off, the window it is looked for in; and what makes it one: the line against
+    the mean beside it in a window, windows in a row that have it, the line over all of these together (a rhythm of the
+    picture itself, of wings or steps, does not keep time for so long), and the swing of the correlation at the rhythm.
+    """
 
     period: float
     off: float
     window: int
+    line: float = 14.0
+    windows: int = 4
+    whole: float = 60.0
+    swing: float = 0.12
 
+
+#: 24 to 25: few beats in a window. On the open film blended so lines of 12 to 48 and swings of 0.15 to 0.19; on it and
+#: the demo as they are, where a line is over 10 the swing is under 0.03.
+_ONCE_A_SECOND = _Rhythm(24.5, 0.03, 750, line=11.0, windows=2, whole=20.0, swing=0.13)
 
 #: What conversions to each rate, in whole frames a second, leave. Arithmetic of the rates: 25 frames to 29.97 make
 #: six from five, 24 make five from four; 29.97 to 25 five from six, 24 to 25 a beat of 24 to 25. Conversions from
 #: field to field are not among them: in whole frames they leave too little.
 RHYTHMS = {
-    25: (_Rhythm(5.0, 0.008, 150), _Rhythm(24.5, 0.03, 300)),
+    25: (_Rhythm(5.0, 0.008, 150), _ONCE_A_SECOND),
     30: (_Rhythm(5.0, 0.008, 150), _Rhythm(6.0, 0.008, 150)),
     50: (_Rhythm(5.0, 0.008, 150),),
     60: (_Rhythm(6.0, 0.008, 150),),
 }
-#: The line against the mean beside it in a window, windows in a row that have it, and the line over all of these
-#: together: a rhythm of the picture itself (wings, steps) does not keep time for so long.
-LINE, WINDOWS, WHOLE = 14.0, 4, 60.0
-#: Swing of the correlation at the rhythm, at least; and its overtone, against the swing, at most: a blend swings
-#: evenly, by 0.15 to 0.3 on the open film, while a clock in the picture ticks.
-SWING, OVERTONE = 0.12, 0.5
+#: Overtone of the rhythm, against the swing, at most: a blend swings evenly, by 0.15 to 0.3 on the open film, while a
+#: clock in the picture ticks.
+OVERTONE = 0.5
 _BESIDE = 8  # widths of the window's own line
 
 
@@ -79,12 +88,14 @@ def _stretches(course: np.ndarray, known: np.ndarray, rhythm: _Rhythm) -> list[t
     """Where the rhythm holds, and how strong it is there."""
     step = rhythm.window // 3
     firsts = range(0, max(1, len(course) - rhythm.window + 1), step)
-    has = np.array([_line(course, known, Span(first, first + rhythm.window), rhythm) >= LINE for first in firsts])
+    has = np.array(
+        [_line(course, known, Span(first, first + rhythm.window), rhythm) >= rhythm.line for first in firsts]
+    )
     found = []
-    for run in runs_of(has, WINDOWS):
+    for run in runs_of(has, rhythm.windows):
         span = Span(run.first * step, min(len(course), run.last * step + rhythm.window))
         line = _line(course, known, span, rhythm)
-        if line >= WHOLE and _swings(course, known, span, rhythm):
+        if line >= rhythm.whole and _swings(course, known, span, rhythm):
             found.append((line, span))
     return found
 
@@ -95,22 +106,35 @@ def _line(course: np.ndarray, known: np.ndarray, span: Span, rhythm: _Rhythm) ->
     if weight.sum() < KNOWN * span.frames:
         return 0.0
     values = _without_trend(course[span.first : span.end], weight, rhythm.period) * weight
+    own, beside = _turns(rhythm, len(values))
+    return float(_power(own, values).max() / max(float(_power(beside, values).mean()), 1e-12))
+
+
+@lru_cache(maxsize=8)
+def _turns(rhythm: _Rhythm, frames: int) -> tuple[np.ndarray, np.ndarray]:
+    """(frequencies, frames) complex: the rhythm's own frequencies, and those beside it, over so many frames."""
     width, centre = 1 / rhythm.window, 1 / rhythm.period
     reach = centre * rhythm.off
     low, high = max(centre - _BESIDE * width - reach, 2 * width), min(centre + _BESIDE * width + reach, 0.5)
     beside = np.linspace(low, high, 64)
     beside = beside[np.abs(beside - centre) > 2 * width + reach]
-    own = np.linspace(centre - reach, centre + reach, 9 * -(-span.frames // rhythm.window))
-    return float(_power(values, own).max() / max(float(_power(values, beside).mean()), 1e-12))
+    return _waves(_own(rhythm, frames), frames), _waves(beside, frames)
+
+
+def _own(rhythm: _Rhythm, frames: int) -> np.ndarray:
+    """Frequencies that the rhythm may have, closer together the longer it is looked at."""
+    reach = rhythm.off / rhythm.period
+    return np.linspace(1 / rhythm.period - reach, 1 / rhythm.period + reach, 9 * -(-frames // rhythm.window))
 
 
 def _swings(course: np.ndarray, known: np.ndarray, span: Span, rhythm: _Rhythm) -> bool:
     weight = known[span.first : span.end].astype(np.float64)
     values = _without_trend(course[span.first : span.end], weight, rhythm.period) * weight
-    reach = rhythm.off / rhythm.period
-    own = np.linspace(1 / rhythm.period - reach, 1 / rhythm.period + reach, 9 * -(-span.frames // rhythm.window))
-    swing, overtone = (2 * float(_power(values, times * own).max()) ** 0.5 / weight.sum() for times in (1, 2))
-    return swing >= SWING and overtone <= OVERTONE * swing
+    own = _own(rhythm, len(values))
+    swing, overtone = (
+        2 * float(_power(_waves(times * own, len(values)), values).max()) ** 0.5 / weight.sum() for times in (1, 2)
+    )
+    return swing >= rhythm.swing and overtone <= OVERTONE * swing
 
 
 def _without_trend(values: np.ndarray, weight: np.ndarray, period: float) -> np.ndarray:
@@ -120,6 +144,9 @@ def _without_trend(values: np.ndarray, weight: np.ndarray, period: float) -> np.
     return np.asarray(values - total / np.maximum(np.convolve(weight, box, "same"), 1.0))
 
 
-def _power(values: np.ndarray, frequencies: np.ndarray) -> np.ndarray:
-    turns = np.exp(-2j * np.pi * np.outer(frequencies, np.arange(len(values))))
-    return np.asarray(np.abs(turns @ values) ** 2)
+def _waves(frequencies: np.ndarray, frames: int) -> np.ndarray:
+    return np.asarray(np.exp(-2j * np.pi * np.outer(frequencies, np.arange(frames))))
+
+
+def _power(waves: np.ndarray, values: np.ndarray) -> np.ndarray:
+    return np.asarray(np.abs(waves @ values) ** 2)
