@@ -56,8 +56,8 @@ CHECKS: tuple[Check, ...] = (
             "Wings, steps and wheels have rhythms of their own, but do not keep time with a conversion.",
         ),
         (
-            "A blended conversion is found over ten seconds of motion or more, and to within two seconds; 24 frames made "
-            "25 over forty seconds, and to within ten.",
+            "A blended conversion is found over ten seconds of motion or more, and to within two seconds; 24 frames "
+            "made 25 over forty seconds, and to within ten.",
             "Conversions from field to field, and those that follow motion, leave too little and are not found.",
         ),
         evidence="still",
