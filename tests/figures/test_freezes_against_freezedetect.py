@@ -80,12 +80,9 @@ def _noisy(picture: np.ndarray, sigma: float, rng: np.random.Generator) -> np.nd
 
 
 def spans() -> dict[str, Span]:
-    at, found = 0, {}
-    for part, pictures in parts():
-        if part is not None:
-            found[part.name] = Span(at, at + len(pictures))
-        at += len(pictures)
-    return found
+    """Each part of STILL frames, with MOVING ones before and after it."""
+    firsts = range(MOVING, MOVING + len(PARTS) * (STILL + MOVING), STILL + MOVING)
+    return {part.name: Span(first, first + STILL) for part, first in zip(PARTS, firsts, strict=True)}
 
 
 @pytest.fixture(scope="module", params=["not coded", "mpeg2"])
