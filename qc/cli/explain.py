@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from qc.cli.terminal import Terminal
 from qc.errors import UserError
 
 if TYPE_CHECKING:
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
 
 WIDTH = 80
 _LABEL = 14
+#: How alike a name has to be to be offered: one or two letters in ten may be wrong.
+_NEAR = 0.75
 
 
 class UnknownCheck(UserError):
@@ -36,25 +39,43 @@ def explain(
 ) -> None:
     """Say what a check measures, how, over which span, and by which standard."""
     lines = listed() if not check else explained(found(check))
-    typer.echo("\n".join(lines))
+    Terminal().say("\n".join(lines))
 
 
 def found(name: str) -> Check:
-    """The check of that name, or the one that a requirement's id belongs to. Raises UnknownCheck."""
-    from qc.judge.catalogue import CHECKS, kind_of
+    """The check of that name or title, or the one that a requirement, by id or title, belongs to.
 
-    wanted = name.strip().casefold().replace(" ", "-").replace("_", "-")
-    if wanted in CHECKS:
-        return CHECKS[wanted]
-    key = kind_of(name.strip().casefold())
-    for check in CHECKS.values():
-        if key in check.requirements:
-            return check
-    known = [*CHECKS, *(requirement for check in CHECKS.values() for requirement in check.requirements)]
-    near = get_close_matches(wanted, known, n=1, cutoff=0.4) or get_close_matches(key, known, n=1, cutoff=0.4)
-    remedy = f"Did you mean {near[0]}? qc explain lists them all" if near else "qc explain lists them all"
+    A finding may say after its title what it is about, as in "Picture levels, blue, high". Raises UnknownCheck.
+    """
+    from qc.judge.catalogue import kind_of
+
+    known = _names()
+    wanted = _folded(name)
+    for asked in (wanted, kind_of(wanted), wanted.split(",")[0]):
+        if asked in known:
+            return known[asked]
+    begun = [full for full in known if len(wanted) > 2 and full.startswith(wanted)]
+    near = get_close_matches(wanted, list(known), n=1, cutoff=_NEAR) or begun
+    listed = "see them all with qc explain"
+    remedy = f"did you mean {known[near[0]].name}? Or {listed}" if near else listed
     shown = "".join(character if character.isprintable() else "?" for character in name[:40])
     raise UnknownCheck(f"no check is called {shown!r}", remedy=remedy)
+
+
+def _names() -> dict[str, Check]:
+    """Everything that a check is known by, folded: its name and title before the ids and titles of requirements."""
+    from qc.judge.catalogue import CHECKS
+
+    names = {_folded(name): check for check in CHECKS.values() for name in (check.name, check.title)}
+    for check in CHECKS.values():
+        for key, title in check.requirements.items():
+            names.setdefault(_folded(key), check)
+            names.setdefault(_folded(title), check)
+    return names
+
+
+def _folded(name: str) -> str:
+    return " ".join(name.casefold().replace("-", " ").replace("_", " ").strip("[] ").split())
 
 
 def listed() -> Iterator[str]:
