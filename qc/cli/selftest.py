@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from qc.cli.terminal import Terminal
-from qc.errors import UserError
 
 if TYPE_CHECKING:
     from qc.selftest.run import Row
@@ -17,7 +16,15 @@ FAILED = 1
 #: Where the published peak signals, which are fractions of the sample rate, still lie in the audible band or near.
 RATES = (32_000, 44_100, 48_000, 88_200, 96_000)
 #: 80 columns: where the signal comes from, what it is, what it must read, what it read.
-LINE = "{source:<10} {number:>4}  {what:<23} {figure:<9} {expected:>6} {tolerance:>9} {measured:>8} {ok}"
+LINE = "{source:<10} {number:>4}  {what:<24} {figure:<9} {expected:>5} {tolerance:>9} {measured:>8} {ok}"
+
+
+def hertz(text: str | int) -> int:
+    """One of the rates that the signals are meant for; a default comes as a number."""
+    if str(text) not in map(str, RATES):
+        known = f"{', '.join(map(str, RATES[:-1]))} or {RATES[-1]} Hz"
+        raise typer.BadParameter(f"{text!r}; the signals are meant for {known}, leave it out for 48000.")
+    return int(text)
 
 
 def register(app: typer.Typer) -> None:
@@ -25,7 +32,9 @@ def register(app: typer.Typer) -> None:
 
 
 def selftest(
-    rate: Annotated[int, typer.Option(metavar="HZ", help="Sample rate at which the signals are made.")] = 48_000,
+    rate: Annotated[
+        int, typer.Option(metavar="HZ", parser=hertz, help="Sample rate at which the signals are made.")
+    ] = 48_000,
 ) -> int:
     """Run the published loudness and peak test signals through the meters of this installation.
 
@@ -36,11 +45,6 @@ def selftest(
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from qc.selftest.run import run
 
-    if rate not in RATES:
-        raise UserError(
-            f"--rate {rate}: the signals are meant for {', '.join(map(str, RATES[:-1]))} or {RATES[-1]} Hz",
-            remedy="leave it out for 48000",
-        )
     terminal = Terminal()
     terminal.say(f"Published test signals, made at {rate} Hz.")
     terminal.say("I, M, S in LUFS, LRA in LU, TP in dBTP; of many readings the worst.")

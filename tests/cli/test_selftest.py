@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from qc.cli.app import run
@@ -34,6 +36,16 @@ def test_it_claims_no_more_than_it_shows(table: tuple[int, str]) -> None:
     _, said = table
     assert not any(claim in said.lower() for claim in ("certif", "ebu mode", "complian"))
     assert max(map(len, said.splitlines())) <= 80
+
+
+def test_its_columns_stand_in_line(table: tuple[int, str]) -> None:
+    """Right edges of what it must read, the tolerance and what it read are those of the head in every row."""
+    _, said = table
+    head, *rows = [line for line in said.splitlines() if line.startswith(("source", "BS.", "Tech"))]
+    assert len(rows) == 30
+    for title in ("is", "tolerance", "measured"):
+        edge = re.search(rf"\b{title}\b", head).end()  # type: ignore[union-attr]
+        assert all(row[edge - 1] != " " and row[edge : edge + 1] in ("", " ") for row in rows), title
 
 
 def test_a_meter_that_reads_wrong_is_told(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
