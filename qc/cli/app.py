@@ -77,9 +77,10 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """The exit status of one command."""
+    arguments = list(sys.argv[1:] if arguments is None else arguments)
     try:
         status = typer.main.get_command(app).main(arguments, prog_name="qc", standalone_mode=False)
-        sys.stdout.flush()
+        _flush()
         return status if isinstance(status, int) else 0
     except UserError as error:
         _tell(str(error), error.where)
@@ -87,14 +88,22 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except (KeyboardInterrupt, typer.Abort):
         _tell("Interrupted.")
         return INTERRUPTED
-    except BrokenPipeError:
-        # The reader of a pipe has gone; point stdout nowhere so that the interpreter's own flush stays quiet.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+    except SystemExit:
+        # So the parser ends when the reader of a pipe has gone, with 1, which means "a fail" here. What commands say
+        # passes through Terminal, which goes on without a reader; what is left is help, cut short.
+        return 0 if {"--help", "-h"} & set(arguments) or not arguments else UNEXPECTED
     except Exception as error:
         if _is_usage(error):
-            return _usage(error)
+            return _usage(error, arguments)
         return _unexpected(error)
+
+
+def _flush() -> None:
+    """What is still held back goes out; if the reader has gone, nowhere: the interpreter's own flush stays quiet."""
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _is_usage(error: Exception) -> bool:
@@ -102,14 +111,25 @@ def _is_usage(error: Exception) -> bool:
     return hasattr(error, "format_message") and hasattr(error, "exit_code")
 
 
-def _usage(error: Any) -> int:
+def _usage(error: Any, arguments: Sequence[str]) -> int:
     context = getattr(error, "ctx", None)
     if type(error).__name__ == "NoArgsIsHelpError":
         _tell(error.format_message())
         return int(error.exit_code)
-    command = context.command_path if context else "qc"
+    command = context.command_path if context else _command(arguments)
     _tell(f"{_visible(error.format_message())}\nSee: {command} --help")
     return int(error.exit_code)
+
+
+def _command(arguments: Sequence[str]) -> str:
+    """The command whose help helps, where the parser gave up before it told."""
+    words, here = ["qc"], typer.main.get_command(app)
+    for argument in arguments:
+        below = getattr(here, "commands", {}).get(argument)
+        if below is None:
+            break
+        words, here = [*words, argument], below
+    return " ".join(words)
 
 
 def _unexpected(error: Exception) -> int:

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from qc.cli.seconds import seconds
 from qc.cli.terminal import Terminal, shown
+from qc.errors import UserError
 
 if TYPE_CHECKING:
     from qc.delivery.run import CheckedFile
@@ -37,7 +39,8 @@ def check(
         typer.Option(metavar="FILE|-", show_default=False, help="One JSON document of the whole run; - for stdout."),
     ] = "",
     junit: Annotated[
-        str, typer.Option(metavar="FILE", show_default=False, help="One JUnit XML of the whole run.")
+        str,
+        typer.Option(metavar="FILE|-", show_default=False, help="One JUnit XML of the whole run; - for stdout."),
     ] = "",
     sheet: Annotated[
         Path | None,
@@ -54,7 +57,7 @@ def check(
     quiet: Annotated[bool, typer.Option("--quiet", help="One line per file and outlet.")] = False,
     fresh: Annotated[bool, typer.Option("--fresh", help="Measure again even if the file is known.")] = False,
     settle: Annotated[
-        float, typer.Option(metavar="SECONDS", min=0.0, max=3600.0, help="How long a file must have been left alone.")
+        float, typer.Option(metavar="SECONDS", parser=seconds, help="How long a file must have been left alone.")
     ] = 2.0,
 ) -> int:
     """Check finished episodes for one or more outlets.
@@ -67,6 +70,9 @@ def check(
     from qc.delivery.run import check_files, run_status
     from qc.report.run import Option, run_block
 
+    if json and json == junit:
+        where = "standard output" if json == "-" else "one file"
+        raise UserError(f"--json and --junit both go to {where}", remedy="give one of them a file of its own")
     started = datetime.now(UTC)
     inventory, ask = prepare(files, outlet, sheet=sheet, waivers=waivers, strict=strict, fresh=fresh, settle=settle)
     options: dict[str, Option] = {
@@ -79,7 +85,7 @@ def check(
     def block(*results: CheckedFile) -> RunBlock:
         return run_block([result.libraries for result in results], started, options)
 
-    terminal = Terminal(to_stderr=json == "-")
+    terminal = Terminal(to_stderr="-" in (json, junit))
     for stray in inventory.strays:
         terminal.warn(f"Ignored: {shown(stray.path)} ({stray.why})", shown(stray.path))
     for folder in inventory.empty:

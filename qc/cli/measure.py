@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from qc.cli.seconds import seconds
 from qc.cli.terminal import ProgressLine, Terminal
 
 
@@ -23,7 +24,7 @@ def measure(
     quiet: Annotated[bool, typer.Option("--quiet", help="No progress, no figures on the screen.")] = False,
     fresh: Annotated[bool, typer.Option("--fresh", help="Measure again even if the file is known.")] = False,
     settle: Annotated[
-        float, typer.Option(metavar="SECONDS", min=0.0, max=3600.0, help="How long the file must have been left alone.")
+        float, typer.Option(metavar="SECONDS", parser=seconds, help="How long the file must have been left alone.")
     ] = 2.0,
 ) -> int:
     """Measure one file: loudness, peaks, black, what its headers say.

@@ -110,6 +110,6 @@ def one_line(verdict: Verdict) -> str:
         visible(verdict.profile.name),
         wording.counted(verdict),
     )
-    words = "  ".join(parts)
-    failing = [*verdict.of(Outcome.FAIL), *verdict.of(Outcome.NOT_MEASURED)]
-    return f"{words}: {'; '.join(wording.title(finding) for finding in failing)}" if failing else words
+    named = (("failed", verdict.of(Outcome.FAIL)), ("not measured", verdict.of(Outcome.NOT_MEASURED)))
+    titles = [f"{word}: {'; '.join(map(wording.title, found))}" for word, found in named if found]
+    return "  ".join((*parts, *titles))

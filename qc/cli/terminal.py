@@ -28,14 +28,15 @@ class Terminal:
         self.colour = coloured(self._stream)
 
     def say(self, text: str = "", end: str = "\n") -> None:
-        """Prints text whose foreign parts are already visible; raises BrokenPipeError.
+        """Prints text whose foreign parts are already visible.
 
-        What standard output cannot take (a full disk behind it) is said on standard error: a verdict is not lost.
+        What standard output cannot take (a full disk behind it) is said on standard error: a verdict is not lost. If
+        the reader of a pipe has gone, nobody is told any more, and the command goes on to its reports and its status.
         """
         try:
             typer.echo(text + end, file=self._stream, color=self.colour, nl=False)
         except BrokenPipeError:
-            raise
+            self._hush()
         except OSError as error:
             self._divert(error, "the rest is said here", sys.stderr.fileno())
 
@@ -51,9 +52,13 @@ class Terminal:
             sys.stdout.buffer.write(content)
             sys.stdout.buffer.flush()
         except BrokenPipeError:
-            raise
+            self._hush(sys.stdout)
         except OSError as error:
             self._divert(error, "the document is not whole", None)
+
+    def _hush(self, stream: TextIO | None = None) -> None:
+        """Points a stream nowhere, so that what it still holds does not fail again."""
+        os.dup2(os.open(os.devnull, os.O_WRONLY), (stream or self._stream).fileno())
 
     def _divert(self, error: OSError, instead: str, target: int | None) -> None:
         """Points standard output elsewhere, so that what it still holds does not fail again; None is nowhere."""

@@ -184,7 +184,8 @@ def _unreadable(path: Path, name: str, ask: Ask, error: CannotMeasure) -> Checke
 
     reason = f"{error.what}; {error.remedy}" if error.remedy else error.what
     verdicts = tuple(judge_unreadable(name, profile, reason) for profile in ask.profiles)
-    return CheckedFile(path, unreadable_file(name, reason, _size(path)), verdicts, {}, NOT_MEASURED, str(error))
+    trouble = str(CannotMeasure(error.what, where=name, remedy=error.remedy))
+    return CheckedFile(path, unreadable_file(name, reason, _size(path)), verdicts, {}, NOT_MEASURED, trouble)
 
 
 def _size(path: Path) -> int | None:

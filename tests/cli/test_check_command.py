@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
+import subprocess
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from jsonschema import Draft202012Validator
 
 from qc.report.document import SCHEMA_FILE
-from tests.kit.command import qc
+from tests.kit.command import command, environment, qc
 from tests.kit.profiles import write_profile
 from tests.kit.render import MONO_PAIR, NTSC, episode
 
@@ -77,7 +79,8 @@ def test_usage_errors_are_2_and_say_where_help_is(arguments: tuple[str, ...], tm
 
 
 def test_a_batch_finishes_and_returns_the_most_serious(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
-    """A missing and an unreadable file cost themselves only: exit 3, every file has verdicts and reports."""
+    """A missing and an unreadable file cost themselves only: exit 3, every file has verdicts and reports for the crew;
+    of what could not be read there is none to send on."""
     text = tmp_path / "text.mov"
     text.write_text("not media")
     done = qc(
@@ -96,7 +99,8 @@ def test_a_batch_finishes_and_returns_the_most_serious(clean: Path, profiles: di
         ("clean.mov", "pier", "fail"),
     ]
     assert len(done.out.splitlines()) == 6
-    assert len(list((tmp_path / "reports").glob("*/*.for-outlet.html"))) == 6
+    assert len(list((tmp_path / "reports").glob("*/*.json"))) == 6
+    assert len(list((tmp_path / "reports").glob("*/*.for-outlet.html"))) == 2
     assert (tmp_path / "all.xml").read_bytes().startswith(b"<?xml")
     assert not list(tmp_path.rglob("*.part"))
 
@@ -145,6 +149,66 @@ def test_the_cautions_are_said_once_a_run(clean: Path, profiles: dict[str, Path]
     done = qc("check", clean, *outlets, "--settle", 0, cwd=tmp_path)
     assert done.out.count("Flashing is screened only") == 1
     assert "station's specification counts" in " ".join(done.out.split())
+
+
+@pytest.mark.parametrize("document", [(), ("--json", "-")], ids=["words", "json"])
+def test_a_closed_pipe_changes_no_status(
+    document: tuple[str, ...], clean: Path, profiles: dict[str, Path], tmp_path: Path
+) -> None:
+    """``qc check ... | head -1``: every report is written, the status is the verdict's, stderr has no complaint."""
+    for outlet, status in (("good", 0), ("failing", 1)):
+        arguments = ("check", clean, "--outlet", profiles[outlet], "--settle", 0, "--out", outlet, *document)
+        child = subprocess.Popen(
+            command(*arguments),
+            cwd=tmp_path,
+            env=environment(AIRWORTHY_STORE=str(tmp_path / "store")),
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+        )
+        assert child.stdout and child.stderr
+        child.stdout.close()
+        said = child.stderr.read()
+        assert child.wait(60) == status and b"rror" not in said
+        assert (tmp_path / outlet / "index.html").exists()
+
+
+def test_two_documents_go_to_two_places(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
+    """JSON and JUnit in one stream or file can be read by nothing: exit 2 before the pass. JUnit alone may be piped."""
+    args = ("check", clean, "--outlet", profiles["good"], "--settle", 0)
+    for place, words in (("-", "both go to standard output"), ("all", "both go to one file")):
+        done = qc(*args, "--json", place, "--junit", place, cwd=tmp_path)
+        assert (done.status, done.out) == (2, "") and words in done.said
+    assert not (tmp_path / "store").exists()
+    done = qc(*args, "--junit", "-", cwd=tmp_path)
+    assert done.status == 0 and ElementTree.fromstring(done.out).tag == "testsuites"
+
+
+def test_an_option_without_its_value_names_the_right_help(tmp_path: Path) -> None:
+    """The help of the command that was typed; a wrong value is refused in words of this tool."""
+    for typed in (("check", "x.mov", "--json"), ("probe", "x.mov", "--json")):
+        assert f"See: qc {typed[0]} --help" in qc(*typed, cwd=tmp_path).err
+    assert "See: qc profiles lint --help" in qc("profiles", "lint", cwd=tmp_path).err
+    for value in ("abc", "-1", "nan", "3601"):
+        done = qc("check", "x.mov", "--outlet", "corvane-5", "--settle", value, cwd=tmp_path)
+        assert done.status == 2
+        assert f"'{value}' is no number of seconds from 0 to 3600, such as 2 or 0.5." in done.said
+
+
+def test_one_line_tells_what_failed_from_what_was_not_measured(
+    clean: Path, profiles: dict[str, Path], tmp_path: Path
+) -> None:
+    """Titles in two lists; files of one name with their folder, in what is wrong with them too."""
+    for folder in ("a", "b"):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / "same.mov").touch()
+    done = qc("check", "a", "b", "--outlet", profiles["good"], "--settle", 0, "--quiet", cwd=tmp_path)
+    tail = "failed: Complete and decodable  not measured: Picture rate; Audio channels"
+    assert done.out.splitlines() == [
+        f"FAIL  {name}  Quay  1 fail, 2 not measured  {tail}" for name in ("a/same.mov", "b/same.mov")
+    ]
+    assert "a/same.mov: the file is empty" in done.said and "b/same.mov: the file is empty" in done.said
+    done = qc("check", clean, "--outlet", profiles["failing"], "--settle", 0, "--quiet", cwd=tmp_path)
+    assert done.out.endswith("  failed: Audio channels, sound\n")
 
 
 def test_a_sheet_belongs_to_one_file(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
