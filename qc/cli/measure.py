@@ -27,10 +27,11 @@ def measure(
         float, typer.Option(metavar="SECONDS", parser=seconds, help="How long the file must have been left alone.")
     ] = 2.0,
 ) -> int:
-    """Measure one file: loudness, peaks, black, what its headers say.
+    """Measure one file: loudness, peaks, black, field order, shape, levels, still pictures.
 
-    The figures are those of the whole file. Sound is that of the first stream with two or more channels, else of
-    the first two mono streams as left and right, else of the one mono channel.
+    The figures are those of the whole file; what its headers say is shown by qc probe, and stands in the JSON too.
+    Sound is that of the first stream with two or more channels, else of the first two mono streams as left and
+    right, else of the one mono channel.
     """
     from qc.delivery.settle import require_settled
     from qc.delivery.status import DELIVERABLE, NOT_MEASURED

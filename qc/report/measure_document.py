@@ -17,6 +17,7 @@ from qc.outlets.schema import Black
 from qc.report.document import as_json
 from qc.report.facts_document import event_document, facts_document
 from qc.report.run import RunBlock
+from qc.report.seen_document import seen_document
 from qc.timing.spans import Span
 
 SCHEMA_NAME = "airworthy-measure/1"
@@ -44,6 +45,7 @@ def measure_document(measurement: Measurement, run: RunBlock) -> dict[str, Any]:
         "complete": measurement.complete,
         "incomplete_because": measurement.incomplete_because,
         **figures(measurement),
+        "seen": seen_document(measurement),
         "facts": facts_document(measurement.facts),
         "events": [event_document(event) for event in measurement.events],
         "run": run.document(),

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.kit.command import qc
-from tests.kit.render import NTSC, STEREO, episode, wave_file
+from tests.kit.render import NTSC, STEREO, episode, render, run, wave_file
 
 
 @pytest.fixture(scope="module")
@@ -37,6 +37,47 @@ def test_the_page_names_every_figure(part: Path, tmp_path: Path) -> None:
     assert done.status == 0 and done.err == ""
     for words in ("-24.0", "LUFS", "dBTP", "132 frames", "frame 60, 12 frames", "01:00:02:00"):
         assert words in done.out
+
+
+PLANTED = (
+    "tinterlace=interleave_bottom,lutyuv=y='min(val+200\\,1019)':enable='between(n\\,10\\,40)',"
+    "loop=loop=24:size=1:start=120,setpts=N/25/TB,crop=640:272,pad=640:360:0:44,setfield=bff"
+)
+
+
+def test_it_says_what_the_picture_shows(media_dir: Path, tmp_path: Path) -> None:
+    """Known by making: fields woven bottom first, 44 black lines above and below, luma lifted past 105 %, one picture
+    held for 25 frames, which FFmpeg's framemd5 finds as well."""
+    source = "testsrc2=s=640x360:r=50:d=8,format=yuv422p10le"
+    path, sums = media_dir / "seen.mov", tmp_path / "sums"
+    render(
+        path,
+        ["-f", "lavfi", "-i", source, "-vf", PLANTED, "-r", "25", "-c:v", "prores_ks", "-flags", "+ildct"],
+    )
+    run(["-i", str(path), "-an", "-f", "framemd5", str(sums)])
+    frames = [row.split()[-1] for row in sums.read_text().splitlines() if not row.startswith("#")]
+    same = [frame for frame in range(1, len(frames)) if frames[frame] == frames[frame - 1]]
+    done = qc("measure", path, "--settle", 0, "--json", "-", cwd=tmp_path)
+    seen = done.document["seen"]
+
+    assert seen["field_order"]["answer"] == "bottom first"
+    assert [(box["kind"], box["lines"]) for box in seen["shape"]["boxes"]] == [("letterbox", [44, 44])]
+    assert len(same) == 24
+    assert [(still["first_frame"], still["frames"]) for still in seen["stills"]] == [(same[0] - 1, 25)]
+    assert seen["repeats"] == 0
+    assert 5 < seen["outside_levels"]["luma_percent"] < 76  # of 272 lines of 360, the brightest parts only
+    for words in ("bottom first (by", "letterbox, 44 and 44 lines", "luma outside -5..105  up to", "25 frames from"):
+        assert words in done.err
+    assert max(map(len, done.err.splitlines())) <= 80
+
+
+def test_what_no_figure_could_be_had_of_says_so(part: Path, tmp_path: Path) -> None:
+    """Sound alone has no picture figures, with the reason; a clean picture shows nothing that lasts outside."""
+    path = wave_file(tmp_path / "sound.wav", np.full((48000, 2), 0.1))
+    seen = qc("measure", path, "--settle", 0, "--json", "-", cwd=tmp_path).document["seen"]
+    assert seen.pop("reason") == "the file has no picture that could be measured"
+    assert set(seen.values()) == {None}
+    assert "nothing that lasts" in qc("measure", part, "--settle", 0, cwd=tmp_path).out
 
 
 def test_too_short_a_sound_is_no_number(tmp_path: Path) -> None:
