@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 
 import numpy as np
 
@@ -106,34 +105,20 @@ def _line(course: np.ndarray, known: np.ndarray, span: Span, rhythm: _Rhythm) ->
     if weight.sum() < KNOWN * span.frames:
         return 0.0
     values = _without_trend(course[span.first : span.end], weight, rhythm.period) * weight
-    own, beside = _turns(rhythm, len(values))
-    return float(_power(own, values).max() / max(float(_power(beside, values).mean()), 1e-12))
-
-
-@lru_cache(maxsize=8)
-def _turns(rhythm: _Rhythm, frames: int) -> tuple[np.ndarray, np.ndarray]:
-    """(frequencies, frames) complex: the rhythm's own frequencies, and those beside it, over so many frames."""
+    power = _power(values)
     width, centre = 1 / rhythm.window, 1 / rhythm.period
     reach = centre * rhythm.off
     low, high = max(centre - _BESIDE * width - reach, 2 * width), min(centre + _BESIDE * width + reach, 0.5)
-    beside = np.linspace(low, high, 64)
-    beside = beside[np.abs(beside - centre) > 2 * width + reach]
-    return _waves(_own(rhythm, frames), frames), _waves(beside, frames)
-
-
-def _own(rhythm: _Rhythm, frames: int) -> np.ndarray:
-    """Frequencies that the rhythm may have, closer together the longer it is looked at."""
-    reach = rhythm.off / rhythm.period
-    return np.linspace(1 / rhythm.period - reach, 1 / rhythm.period + reach, 9 * -(-frames // rhythm.window))
+    near = _within(power, centre - 2 * width - reach, centre + 2 * width + reach)
+    around = _within(power, low, high)
+    beside = np.concatenate([power[around.start : near.start], power[near.stop : around.stop]])
+    return float(power[_own(power, rhythm)].max() / max(float(beside.mean()), 1e-12))
 
 
 def _swings(course: np.ndarray, known: np.ndarray, span: Span, rhythm: _Rhythm) -> bool:
     weight = known[span.first : span.end].astype(np.float64)
-    values = _without_trend(course[span.first : span.end], weight, rhythm.period) * weight
-    own = _own(rhythm, len(values))
-    swing, overtone = (
-        2 * float(_power(_waves(times * own, len(values)), values).max()) ** 0.5 / weight.sum() for times in (1, 2)
-    )
+    power = _power(_without_trend(course[span.first : span.end], weight, rhythm.period) * weight)
+    swing, overtone = (2 * float(power[_own(power, rhythm, times)].max()) ** 0.5 / weight.sum() for times in (1, 2))
     return swing >= rhythm.swing and overtone <= OVERTONE * swing
 
 
@@ -144,9 +129,18 @@ def _without_trend(values: np.ndarray, weight: np.ndarray, period: float) -> np.
     return np.asarray(values - total / np.maximum(np.convolve(weight, box, "same"), 1.0))
 
 
-def _waves(frequencies: np.ndarray, frames: int) -> np.ndarray:
-    return np.asarray(np.exp(-2j * np.pi * np.outer(frequencies, np.arange(frames))))
+def _power(values: np.ndarray) -> np.ndarray:
+    """(n,) power at evenly spaced frequencies from 0 to half a turn a frame, an eighth of a line apart or less."""
+    return np.asarray(np.abs(np.fft.rfft(values, 1 << (8 * len(values) - 1).bit_length())) ** 2)
 
 
-def _power(waves: np.ndarray, values: np.ndarray) -> np.ndarray:
-    return np.asarray(np.abs(waves @ values) ** 2)
+def _own(power: np.ndarray, rhythm: _Rhythm, times: int = 1) -> slice:
+    """Where the rhythm may be, or its overtone."""
+    centre, reach = times / rhythm.period, times * rhythm.off / rhythm.period
+    return _within(power, centre - reach, centre + reach)
+
+
+def _within(power: np.ndarray, low: float, high: float) -> slice:
+    """Frequencies in turns a frame."""
+    lines = 2 * (len(power) - 1)
+    return slice(int(low * lines), int(high * lines) + 2)
