@@ -63,7 +63,7 @@ def drops(case: Case, key: str, requirement: FrameFaults) -> Iterator[Finding]:
         return
     found = dropped_frames(series_of(case), repeating(case))
     places = [
-        case.places.place(Span(frame, frame + 1), note="a step as long as two: a frame is missing before it")
+        case.places.place(Span(frame, frame + 1), note="the motion jumps: at least one frame is missing before it")
         for frame in found
         if in_acts(case, Span(frame, frame + 1))
     ]
@@ -187,8 +187,8 @@ def _hit_place(case: Case, hit: Hit) -> Place:
         area = Area(left, top, _OUTLINE, _OUTLINE)
     events = [event for event in case.measurement.events if event.frame == hit.frame]
     error = ", and the decoder met an error here" if any("error" in event.kind for event in events) else ""
-    note = f"blocks that neither frame beside it has{error}"
-    return case.places.place(hit.span, value=round(hit.codes, 1), note=note, area=area)
+    note = f"blocks that neither frame beside it has, {hit.codes:.0f} codes off{error}"
+    return case.places.place(hit.span, note=note, area=area)
 
 
 def _colour(run: SolidRun) -> str:
