@@ -227,7 +227,7 @@ def test_what_is_not_a_regular_file_is_skipped_with_a_message(folder, clean):
 def test_a_sound_stem_is_judged_as_what_it_is(folder, media_dir):
     """No picture: the picture requirements fail or are not measured; nothing passes by absence."""
     tone = 0.06 * np.sin(2 * np.pi * 997 / 48000 * np.arange(4 * 48000))
-    stem = wave_file(media_dir / "stem.wav", np.column_stack([tone, tone]))
+    stem = wave_file(media_dir / "stem-pair.wav", np.column_stack([tone, tone]))
     done = check(folder, stem)
     assert only(done)["outcome"] == "fail"
     for requirement in ("streams.pictures", "picture.raster", "picture.frame_rate"):
