@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from qc.figures.cadence import LONGEST_STILL, Cadence, broken_at
-from qc.figures.repeats import repeated_frames
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.frames_of_case import (
@@ -15,8 +14,7 @@ from qc.judge.frames_of_case import (
     first_of,
     in_acts,
     repeating,
-    series_of,
-    signs_of,
+    repeats_of,
     where,
     why_not,
 )
@@ -72,7 +70,7 @@ def unbroken(case: Case, key: str, requirement: Flag) -> Iterator[Finding]:
     if why:
         yield not_measured(key, requirement, why, limit, subject=SUBJECT)
         return
-    repeats = repeated_frames(series_of(case), signs_of(case), repeating(case))
+    repeats = repeats_of(case)
     breaks = [
         span
         for frame in broken_at(repeating(case))

@@ -12,6 +12,7 @@ from qc.figures.blends import blended
 from qc.figures.cadence import Cadence, Signs, repeat_cadences, signs
 from qc.figures.frame_series import FrameSeries
 from qc.figures.hits import Hit, digital_hits
+from qc.figures.repeats import Repeat, dropped_frames, repeated_frames
 from qc.judge.case import Case
 from qc.judge.verdict import Place
 from qc.timing.spans import Span
@@ -62,6 +63,14 @@ def repeating(case: Case) -> list[Cadence]:
 def blends_of(case: Case) -> list[Cadence]:
     """Stretches that were converted by blending."""
     return case.figures.once("blends", lambda: blended(series_of(case), case.clock.rate, repeating(case)))
+
+
+def repeats_of(case: Case) -> list[Repeat]:
+    return case.figures.once("repeats", lambda: repeated_frames(series_of(case), signs_of(case), repeating(case)))
+
+
+def drops_of(case: Case) -> list[int]:
+    return case.figures.once("drops", lambda: dropped_frames(series_of(case), repeating(case)))
 
 
 def hits_of(case: Case) -> list[Hit]:

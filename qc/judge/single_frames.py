@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from qc.figures.hits import Hit
-from qc.figures.repeats import dropped_frames, repeated_frames
 from qc.figures.solids import SolidRun, solid_runs
 from qc.figures.strays import Stray, stray_shots
 from qc.judge.case import Case
@@ -13,12 +12,12 @@ from qc.judge.findings import finding, graded, not_measured
 from qc.judge.frames_of_case import (
     SUBJECT,
     black_of,
+    drops_of,
     first_of,
     hits_of,
     in_acts,
-    repeating,
+    repeats_of,
     series_of,
-    signs_of,
     where,
     why_not,
 )
@@ -42,7 +41,7 @@ def repeats(case: Case, key: str, requirement: FrameFaults) -> Iterator[Finding]
     if why := why_not(case):
         yield _unknown(key, requirement, requirement.words, why)
         return
-    found = repeated_frames(series_of(case), signs_of(case), repeating(case))
+    found = repeats_of(case)
     inside = [one for one in found if in_acts(case, one.span)]
     places = [
         case.places.place(
@@ -61,7 +60,7 @@ def drops(case: Case, key: str, requirement: FrameFaults) -> Iterator[Finding]:
     if why := why_not(case):
         yield _unknown(key, requirement, requirement.words, why)
         return
-    found = dropped_frames(series_of(case), repeating(case))
+    found = drops_of(case)
     places = [
         case.places.place(Span(frame, frame + 1), note="the motion jumps: at least one frame is missing before it")
         for frame in found
