@@ -12,6 +12,7 @@ from qc.judge.cut_elsewhere import Cut, cut_elsewhere
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.headers import Judge
 from qc.judge.lengths import Lengths, frames_text, lengths
+from qc.judge.places import at
 from qc.judge.verdict import Finding, Place
 from qc.outlets.schema_kinds import DurationLimit
 from qc.programme.structure import Gap
@@ -100,18 +101,13 @@ def _reason(case: Case, wrong: list[Gap], stray: list[Gap], gaps: int, wanted: L
 
 
 def _fix(case: Case, wrong: list[Gap], wanted: Lengths) -> Fix:
-    blacks = [(_at(case, gap), gap.span.frames, _away(case, gap, wanted)) for gap in wrong]
+    blacks = [(at(_place(case, gap)), gap.span.frames, _away(case, gap, wanted)) for gap in wrong]
     if len(blacks) > 1:
         return several_blacks(blacks)
-    ((at, frames, over),) = blacks
+    ((where, frames, over),) = blacks
     if over >= frames:
-        return stray_black(frames, at)
-    return replace(shorten_black(at, over), consequences=cut_elsewhere(case, Cut(wrong[0].span.first, -over)))
-
-
-def _at(case: Case, gap: Gap) -> str:
-    place = _place(case, gap)
-    return f"{place.timecode} ({place.within})" if place.within else place.timecode
+        return stray_black(frames, where)
+    return replace(shorten_black(where, over), consequences=cut_elsewhere(case, Cut(wrong[0].span.first, -over)))
 
 
 def _away(case: Case, gap: Gap, wanted: Lengths) -> int:

@@ -11,7 +11,6 @@ from qc.judge.findings import finding, graded, not_measured
 from qc.judge.frames_of_case import (
     SUBJECT,
     blends_of,
-    first_of,
     in_acts,
     repeating,
     repeats_of,
@@ -21,6 +20,7 @@ from qc.judge.frames_of_case import (
 from qc.judge.headers import Judge
 from qc.judge.lengths import frames_of, frames_text
 from qc.judge.limits import number
+from qc.judge.places import first_of
 from qc.judge.verdict import Finding, Place
 from qc.outlets.schema_kinds import Flag
 from qc.outlets.sections_motion import AcceptedCadence

@@ -23,6 +23,7 @@ from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.headers import Judge
 from qc.judge.over_limit import over_limit, over_limit_words
+from qc.judge.places import at
 from qc.judge.verdict import Finding, Outcome, Place
 from qc.outlets.sections_flashing import FlashLimit, GeneralFlashes, LongFlashing, StripePatterns
 from qc.remedy.exports import look
@@ -223,22 +224,20 @@ def _reason(said: str, case: Case) -> str:
 
 def _fix(case: Case, found: Sequence[FlashEvent], is_red: bool, limit: FlashLimit) -> Fix:
     place = _place(case, _worst_first(found)[0])
-    at = f"{place.timecode} ({place.within})" if place.within else place.timecode
     apart = leading_edge_frames(case.clock.rate)
     less = "take the saturation out of the red" if is_red else "bring the change under 20 cd/m2"
     share = "a quarter" if limit.area_percent == 25 else f"{limit.area_percent:g} %"
     return look(
-        f"From {at} on, space the leading edges at least {apart} frames apart, or {less}, or keep the area under "
-        f"{share} of the screen; then have it tested as the station requires.",
+        f"From {at(place)} on, space the leading edges at least {apart} frames apart, or {less}, or keep the area "
+        f"under {share} of the screen; then have it tested as the station requires.",
         place.within or _span(case),
     )
 
 
 def _look(case: Case, found: Sequence[FlashEvent] | Sequence[StripeEvent], what: str) -> Fix:
     place = case.places.place(found[0].span)
-    at = f"{place.timecode} ({place.within})" if place.within else place.timecode
     more = f" and {what}" if what else ""
-    return look(f"Look at {at}{more}; the test that the station requires decides.", place.within or _span(case))
+    return look(f"Look at {at(place)}{more}; the test that the station requires decides.", place.within or _span(case))
 
 
 JUDGES: dict[str, Judge] = {

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TypeVar
 
 import numpy as np
@@ -14,7 +13,6 @@ from qc.figures.frame_series import FrameSeries
 from qc.figures.hits import Hit, digital_hits
 from qc.figures.repeats import Repeat, dropped_frames, repeated_frames
 from qc.judge.case import Case
-from qc.judge.verdict import Place
 from qc.timing.spans import Span
 
 _NO_SERIES = "this record holds no measurement of single frames; measure the file again"
@@ -88,14 +86,3 @@ def in_acts(case: Case, span: Span) -> Span | None:
 def where(case: Case) -> str:
     """The span that a finding names."""
     return "programme" if case.structure.acts else "file"
-
-
-def at(place: Place) -> str:
-    """The place in a sentence."""
-    return f"{place.timecode} ({place.within})" if place.within else place.timecode
-
-
-def first_of(places: Sequence[Place]) -> str:
-    """The first place in a sentence, and how many more there are."""
-    more = "" if len(places) == 1 else f" and at {len(places) - 1} more"
-    return f"{at(places[0])}{more}"

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from qc.figures.freezes import StillRun, still_runs
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
-from qc.judge.frames_of_case import SUBJECT, black_of, first_of, in_acts, series_of, where, why_not
+from qc.judge.frames_of_case import SUBJECT, black_of, in_acts, series_of, where, why_not
 from qc.judge.headers import Judge
 from qc.judge.lengths import frames_text, lengths
+from qc.judge.places import first_of
 from qc.judge.verdict import Finding, Place
 from qc.outlets.schema_kinds import DurationLimit
 from qc.remedy.exports import look

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from qc.figures.rows import frames_of
@@ -63,3 +64,14 @@ class Places:
         if found.head.contains(frame):
             return "head"
         return "tail" if found.tail.contains(frame) else ""
+
+
+def at(place: Place) -> str:
+    """The place in a sentence."""
+    return f"{place.timecode} ({place.within})" if place.within else place.timecode
+
+
+def first_of(places: Sequence[Place]) -> str:
+    """The first place in a sentence, and how many more there are."""
+    more = "" if len(places) == 1 else f" and at {len(places) - 1} more"
+    return f"{at(places[0])}{more}"

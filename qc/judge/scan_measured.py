@@ -17,6 +17,7 @@ from qc.figures.field_order import (
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.headers import Judge
+from qc.judge.places import at
 from qc.judge.verdict import Finding, Outcome, Place
 from qc.meters.picture.geometry_series import FIELDS_EVERY
 from qc.outlets.sections_geometry import MeasuredOrder
@@ -101,8 +102,8 @@ def _fix(case: Case, requirement: MeasuredOrder, found: FieldOrder, wrong: list[
         return cure.other_order(found.answer, wanted)
     span, answer = wrong[0]
     place = _place(case, span, answer)
-    at = f"{place.timecode} ({place.within})" if place.within else place.timecode
-    return cure.too_little_to_say(at) if found.answer == TOO_STILL else cure.reversed_shots(at, answer, wanted)
+    where = at(place)
+    return cure.too_little_to_say(where) if found.answer == TOO_STILL else cure.reversed_shots(where, answer, wanted)
 
 
 JUDGES: dict[str, Judge] = {"field_order.measured": order}

@@ -11,6 +11,7 @@ from qc.judge.findings import finding, graded, not_measured
 from qc.judge.headers import Judge
 from qc.judge.lengths import Lengths, lengths
 from qc.judge.limits import number
+from qc.judge.places import at
 from qc.judge.verdict import Finding, Place
 from qc.measurement.record import STEPS_PER_SECOND
 from qc.outlets.schema_kinds import DurationLimit
@@ -121,16 +122,11 @@ def _fix(case: Case, group: ChannelGroup, runs: Sequence[Run], *, one_sided: boo
     """Where to listen first."""
     channel, run = max(runs, key=lambda item: (item[1].frames, -item[1].first))
     place = _place(case, channel, run)
-    at = f"{place.timecode} ({place.within})" if place.within else place.timecode
-    more = "" if len(runs) == 1 else f" and at {len(runs) - 1} more"
+    mix, more = case.mix(group), "" if len(runs) == 1 else f" and at {len(runs) - 1} more"
+    what = f"{at(place)}{more}: {place.note}"
     if one_sided and channel is not None:
-        return look(
-            f"Put channel {channel + 1} of the {case.mix(group)} back at {at}{more}: {place.note}.", case.mix(group)
-        )
-    return look(
-        f"Fill the silence of the {case.mix(group)} at {at}{more}: {place.note}; if it is meant, have it waived.",
-        case.mix(group),
-    )
+        return look(f"Put channel {channel + 1} of the {mix} back at {what}.", mix)
+    return look(f"Fill the silence of the {mix} at {what}; if it is meant, have it waived.", mix)
 
 
 JUDGES: dict[str, Judge] = {"silence.inside_acts": inside_acts, "silence.one_channel": one_channel}

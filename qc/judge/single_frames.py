@@ -13,7 +13,6 @@ from qc.judge.frames_of_case import (
     SUBJECT,
     black_of,
     drops_of,
-    first_of,
     hits_of,
     in_acts,
     repeats_of,
@@ -24,6 +23,7 @@ from qc.judge.frames_of_case import (
 from qc.judge.headers import Judge
 from qc.judge.lengths import frames_of, frames_text
 from qc.judge.limits import number
+from qc.judge.places import first_of
 from qc.judge.verdict import Finding, Place
 from qc.outlets.schema_kinds import Requirement
 from qc.outlets.sections_motion import FrameFaults, ShortestShot, SolidPicture

@@ -27,7 +27,7 @@ from typing import Any
 
 from qc.errors import UserError
 from qc.judge.catalogue import CHECKS, kind_of
-from qc.judge.frames_of_case import first_of
+from qc.judge.places import first_of
 from qc.judge.verdict import Finding, Outcome, Place, Waiver
 from qc.measurement.record import FileIdentity
 from qc.remedy.exports import look
