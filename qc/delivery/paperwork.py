@@ -80,16 +80,8 @@ class Paperwork:
 
     def _of_outlet(self, checked: CheckedFile, verdict: Verdict, beside: Sequence[Link], run: RunBlock) -> Papers:
         file, stills = checked.file, checked.stills
-        papers: Papers = (
-            ("Report", ".html", lambda: report_html(verdict, file, run, stills=stills, links=beside)),
-            ("JSON", ".json", lambda: report_json([file], [verdict], run, {file.name: checked.one_mix})),
-            ("JUnit", ".xml", lambda: junit_xml([verdict], {file.name: file}, run)),
-        )
-        if checked.trouble:  # nothing of the file is known that a station or traffic could use
-            return papers
-        report, *data = papers
-        return (
-            report,
+        report: Papers = (("Report", ".html", lambda: report_html(verdict, file, run, stills=stills, links=beside)),)
+        to_send: Papers = (
             (
                 "Report to send to the outlet",
                 ".for-outlet.html",
@@ -97,8 +89,12 @@ class Paperwork:
             ),
             ("Timing sheet", ".timing.html", lambda: timing_html(verdict, file, run)),
             ("Timing sheet (CSV)", ".timing.csv", lambda: timing_sheet(verdict)),
-            *data,
         )
+        data: Papers = (
+            ("JSON", ".json", lambda: report_json([file], [verdict], run, {file.name: checked.one_mix})),
+            ("JUnit", ".xml", lambda: junit_xml([verdict], {file.name: file}, run)),
+        )
+        return (*report, *(() if checked.trouble else to_send), *data)
 
     def _of_file(self, checked: CheckedFile, run: RunBlock) -> Papers:
         verdicts, file = checked.verdicts, checked.file

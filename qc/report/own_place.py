@@ -10,7 +10,7 @@ import re
 
 from qc.judge.verdict import Finding, Place
 
-#: How a sentence counts the other places behind the first (qc.judge.frames_of_case).
+#: How a sentence counts the other places behind the first (qc.judge.places).
 _OTHERS = re.compile(r" and at \d+ more\b")
 
 _LABEL = re.compile(r"\d\d:\d\d:\d\d[:;.]\d+")

@@ -7,8 +7,9 @@ Only every third picture is looked at: a run of three or more pictures outside c
 shorter ones (or shorter gaps in a run) are no subject of any rule here. A look begins with a screen (level_screen) that
 cannot miss what the filter would find; tiles that it suspects go through the filter, or the whole picture where they
 are many. Where a look differs from the one before, the pictures between them are tested, so the first and last picture
-of a run are exact. While a long run goes on and the screen sees no change, one test stands for up to twelve pictures;
-those are marked as carried, and every run begins and ends with a test.
+of a run are exact, but for shares that stay under a quarter of a percent. While a long run goes on and the screen sees
+no change, one test stands for up to twelve pictures; those are marked as carried, and every run begins and ends with a
+test.
 """
 
 from __future__ import annotations
