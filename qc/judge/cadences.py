@@ -34,7 +34,7 @@ LONGEST_BREAK = 12
 
 def accepted(case: Case, key: str, requirement: AcceptedCadence) -> Iterator[Finding]:
     """Every cadence that holds for long enough, against those that the outlet takes."""
-    limit, why = one_of(requirement.accept), why_not(case)
+    limit, why = one_of(["no cadence" if word == NONE else word for word in requirement.accept]), why_not(case)
     if why:
         yield not_measured(key, requirement, why, limit, subject=SUBJECT)
         return
@@ -48,7 +48,7 @@ def accepted(case: Case, key: str, requirement: AcceptedCadence) -> Iterator[Fin
         key,
         requirement,
         graded(requirement, not wrong),
-        ", ".join(kinds) or NONE,
+        ", ".join(kinds) or "no cadence",
         limit,
         subject=SUBJECT,
         span=where(case),
