@@ -28,7 +28,7 @@ from qc.media.reader import PassResult, read_media
 from qc.media.samples import SoundBlock
 from qc.meters.picture.bank import SMALLEST, PictureBank, PictureKind, picture_meters
 from qc.meters.picture.luma import LumaMeter
-from qc.meters.picture.planes import Planes
+from qc.meters.picture.planes import Planes, Scratch
 
 #: Batches of pictures and seconds of sound that may wait for the meters.
 _WAITING = 3
@@ -83,6 +83,7 @@ class _Meters:
         self._lanes = [SoundLane(sound.index, sound.channels, self._log) for sound in facts.sounds]
         self._luma: LumaMeter | None = None
         self._top_first = not _bottom_first(facts)
+        self._scratch = Scratch()
         self._bank = PictureBank(picture_meters(_kind(facts)))
         self._counted = 0
         self._times: list[int] = []
@@ -183,7 +184,7 @@ class _Meters:
                 counted.append(None)
             else:
                 self._luma.feed(view.luma, view.bits)
-                counted.append(Planes(self._counted, *view))
+                counted.append(Planes(self._counted, *view, scratch=self._scratch))
             self._counted += 1
         self._bank.feed(counted)
 

@@ -11,7 +11,6 @@ import numpy as np
 
 from qc.meters.picture.frame_rows import FrameRows
 from qc.meters.picture.planes import Planes
-from qc.meters.picture.small import small_planes, tiny_chroma, to_8_bits, unit_of
 
 #: Codes of 8 bits by which pixels may differ and still be one colour, up and down.
 SAME = 2
@@ -42,22 +41,19 @@ class LookMeter:
         self._rows = FrameRows(_NAMES)
 
     def feed(self, planes: Planes) -> None:
-        row, unit = self._rows.next(), unit_of(planes)
-        _, tiny = small_planes(planes)
-        luma = to_8_bits(tiny, unit)
+        row, luma = self._rows.next(), planes.tiny
         counts = cv2.calcHist([luma], [0], None, [256], [0, 256]).ravel()
         shares = counts.reshape(64, 4).sum(axis=1) / luma.size
         used = shares[shares > 0]
         row["entropy"] = float(-(used * np.log2(used)).sum())
         row["contrast"] = float(cv2.meanStdDev(luma)[1][0, 0])
-        chroma = tiny_chroma(planes)
-        both = () if chroma is None else tuple(to_8_bits(plane, unit) for plane in chroma)
-        _solid(row, luma, counts, both)
-        for name, plane in zip(("cb", "cr"), chroma or (), strict=False):
-            row[name] = cv2.mean(plane)[0] / unit - 128
+        chroma = planes.tiny_chroma or ()
+        _solid(row, luma, counts, chroma)
+        for name, plane in zip(("cb", "cr"), chroma, strict=False):
+            row[name] = cv2.mean(plane)[0] - 128
         rows = planes.luma[ROW_STEP // 2 :: ROW_STEP]
         if rows.shape[0] and rows.shape[1] >= 4 * BLOCKS[1]:
-            row["edges8"], row["edges16"] = _edges(rows, unit)
+            row["edges8"], row["edges16"] = _edges(rows, planes.unit)
 
     def skip(self) -> None:
         self._rows.next()

@@ -11,6 +11,7 @@ All differences are in codes of 8 bits, whatever the depth.
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -19,10 +20,9 @@ import numpy as np
 
 from qc.meters.picture.frame_rows import FrameRows
 from qc.meters.picture.planes import Planes
-from qc.meters.picture.small import small_planes, unit_of
 
 #: Pairs of neighbouring rows, one of each field, that are compared at full precision.
-ROW_PAIRS = 63
+ROW_PAIRS = 36
 #: Coarse grid: cells across and down, of the fingerprint and of the busiest and the quiet cell.
 ACROSS, DOWN = 16, 9
 #: The quiet cell: so many of 144 are quieter. What changes there is noise, unless the whole picture moves.
@@ -49,12 +49,10 @@ class _View:
 
     coding: tuple[int, int, int]  # raster and depth: only frames that agree are compared
     small: np.ndarray
-    upper: np.ndarray  # every so many rows, one of each field
-    lower: np.ndarray
+    rows: np.ndarray  # every so many rows: first those of the upper field, then those of the lower
     structure: np.ndarray
     power: float  # sum of squares of the structure
-    change: np.ndarray | None = None  # small plane less that of the frame before
-    energy: float = 0.0  # sum of squares of the change
+    energy: float = 0.0  # sum of squares of the small plane less that of the frame before
 
 
 class MotionMeter:
@@ -84,27 +82,23 @@ class MotionMeter:
         self._grids: list[np.ndarray] = []
 
     def feed(self, planes: Planes) -> None:
-        unit = unit_of(planes)
-        small, tiny = small_planes(planes)
-        view = _view(planes, small, tiny, unit)
-        if self._views and self._views[-1].coding != view.coding:
-            self._views.clear()
+        view = _view(planes)
+        small, views = view.small, self._views
+        if views and views[-1].coding != view.coding:
+            views.clear()
         row = self._rows.next()
-        row["luma"] = cv2.mean(tiny)[0] / unit
-        row["structure"] = (view.power / tiny.size) ** 0.5
-        grid = cv2.resize(tiny, (ACROSS, DOWN), interpolation=cv2.INTER_AREA)
-        self._grids.append(np.minimum(grid / unit + 0.5, 255).astype(np.uint8))
-        if self._views:
-            last = self._views[-1]
-            _compare_rows(row, view, last, unit)
-            _compare_small(row, view, last, unit)
-            last.change = None
+        row["luma"] = cv2.mean(planes.tiny)[0]
+        row["structure"] = (view.power / planes.tiny.size) ** 0.5
+        self._grids.append(cv2.resize(planes.tiny, (ACROSS, DOWN), interpolation=cv2.INTER_AREA))
+        if views:
+            _compare_rows(row, view, views[-1], planes.unit)
+            _compare_small(row, view, views)
         for back, name in ((2, "two"), (3, "three"), (FAR, "twelve")):
-            if len(self._views) >= back:
-                row[name] = cv2.norm(small, self._views[-back].small, cv2.NORM_L1) / (small.size * unit)
-        for back in range(1, min(4, len(self._views)) + 1):
-            row[f"like{back}"] = _alike(view, self._views[-back])
-        self._views.append(view)
+            if len(views) >= back:
+                row[name] = cv2.norm(small, views[-back].small, cv2.NORM_L1) / small.size
+        for back in range(1, min(4, len(views)) + 1):
+            row[f"like{back}"] = _alike(view, views[-back])
+        views.append(view)
 
     def skip(self) -> None:
         self._rows.next()
@@ -116,64 +110,72 @@ class MotionMeter:
         return {**self._rows.finish("motion"), "motion.grid": grids}
 
 
-def _view(planes: Planes, small: np.ndarray, tiny: np.ndarray, unit: float) -> _View:
-    upper, lower = _spread_rows(planes.height)
-    flat = tiny.astype(np.float32) * np.float32(1 / unit)
-    structure = flat - cv2.blur(flat, (BOX, BOX))
+def _view(planes: Planes) -> _View:
+    tiny = planes.tiny
+    structure = np.subtract(tiny, cv2.boxFilter(tiny, cv2.CV_32F, (BOX, BOX)), dtype=np.float32)
     return _View(
         coding=(planes.width, planes.height, planes.bits),
-        small=small,
-        upper=planes.luma[upper],
-        lower=planes.luma[lower],
+        small=planes.small,
+        rows=planes.luma[_spread_rows(planes.height)],
         structure=structure,
         power=float(np.vdot(structure, structure)),
     )
 
 
 @cache
-def _spread_rows(height: int) -> tuple[np.ndarray, np.ndarray]:
-    """Rows of the upper and of the lower field, spread evenly: ROW_PAIRS of each, or as many as there are."""
+def _spread_rows(height: int) -> np.ndarray:
+    """Rows of the upper and then of the lower field, spread evenly: ROW_PAIRS of each, or as many as there are."""
     pairs = max(1, height // 2)
     taken = min(ROW_PAIRS, pairs)
     upper = 2 * ((2 * np.arange(taken) + 1) * pairs // (2 * taken))
-    return upper, np.minimum(upper + 1, height - 1)
+    return np.concatenate([upper, np.minimum(upper + 1, height - 1)])
 
 
 def _compare_rows(row: dict[str, float], view: _View, last: _View, unit: float) -> None:
     """Full precision, each field by itself."""
-    differing = beyond = 0
-    halves = (("top", view.upper, last.upper), ("bottom", view.lower, last.lower))
-    for name, new, old in halves:
-        apart = cv2.absdiff(new, old)
-        differs = cv2.countNonZero(apart)
+    apart = cv2.absdiff(view.rows, last.rows)
+    differing, beyond = cv2.countNonZero(apart), 0
+    if differing:
+        beyond = cv2.countNonZero(cv2.compare(apart, np.array([unit]), cv2.CMP_GT))
+    row["equal"], row["within"] = 1 - differing / apart.size, 1 - beyond / apart.size
+    half = len(apart) // 2
+    for name, field in (("top", apart[:half]), ("bottom", apart[half:])):
         row[name] = row[f"{name}_busiest"] = row[f"{name}_quiet"] = 0.0
-        if differs:
-            differing += differs
-            beyond += cv2.countNonZero(cv2.compare(apart, np.array([unit]), cv2.CMP_GT))
-            row[name], cells = _in_cells(apart, unit)
+        if differing:
+            row[name] = cv2.mean(field)[0] / unit
+            cells = _cells(field) / unit
             row[f"{name}_busiest"], row[f"{name}_quiet"] = float(cells[-1]), float(cells[QUIET])
-    pixels = view.upper.size + view.lower.size
-    row["equal"], row["within"] = 1 - differing / pixels, 1 - beyond / pixels
 
 
-def _compare_small(row: dict[str, float], view: _View, last: _View, unit: float) -> None:
-    view.change = cv2.subtract(view.small, last.small, dtype=cv2.CV_32F)
-    view.energy = float(np.vdot(view.change, view.change))
-    row["mean"], cells = _in_cells(cv2.absdiff(view.small, last.small), unit)
+def _compare_small(row: dict[str, float], view: _View, views: Sequence[_View]) -> None:
+    last = views[-1]
+    apart = cv2.absdiff(view.small, last.small)
+    cells = _cells(apart)
+    row["mean"] = cv2.mean(apart)[0]
     row["busiest"], row["lively"], row["quiet"] = (float(cells[at]) for at in (-1, LIVELY, QUIET))
-    if last.change is not None and view.energy > 0 and last.energy > 0:
-        row["course"] = float(np.vdot(view.change, last.change)) / (view.energy * last.energy) ** 0.5
+    view.energy = cv2.norm(apart, cv2.NORM_L2SQR)
+    if len(views) > 1 and view.energy and last.energy:
+        # Of two changes that follow each other the product is half of what their sum has more than both
+        both = cv2.norm(view.small, views[-2].small, cv2.NORM_L2SQR)
+        row["course"] = (both - view.energy - last.energy) / 2 / (view.energy * last.energy) ** 0.5
 
 
-def _in_cells(apart: np.ndarray, unit: float) -> tuple[float, np.ndarray]:
-    """Mean of a picture of differences, and its cells from the lowest to the highest.
+def _cells(apart: np.ndarray) -> np.ndarray:
+    """Means of a picture of differences in cells, from the lowest to the highest.
 
     Cells of whole pixels are several times faster; what is left over at the right and at the bottom belongs to none.
     """
     height, width = apart.shape
-    whole = apart[: height // DOWN * DOWN or height, : width // ACROSS * ACROSS or width].astype(np.float32)
-    cells = cv2.resize(whole, (ACROSS, DOWN), interpolation=cv2.INTER_AREA).ravel() / unit
-    return cv2.mean(apart)[0] / unit, np.sort(cells)
+    down, across = height // DOWN, width // ACROSS
+    if not down or not across:
+        cells = cv2.resize(apart.astype(np.float32), (ACROSS, DOWN), interpolation=cv2.INTER_AREA)
+    else:
+        word: type = np.uint16 if apart.dtype == np.uint8 and down <= 257 else np.uint32
+        whole = apart[: down * DOWN, : across * ACROSS]
+        lines = np.add.reduce(whole.reshape(DOWN, down, across * ACROSS), axis=1, dtype=word)
+        sums = np.add.reduce(lines.reshape(DOWN, ACROSS, across), axis=2, dtype=np.uint32)
+        cells = sums.astype(np.float32) / np.float32(down * across)
+    return np.sort(cells, axis=None)
 
 
 def _alike(one: _View, other: _View) -> float:

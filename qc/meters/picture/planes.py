@@ -11,13 +11,32 @@ from functools import cached_property
 import cv2
 import numpy as np
 
+#: Rows of the small plane: the first of the copies that has no more. 151 at least, unless the raster has fewer.
+SMALL_ROWS = 300
 
-def halved(plane: np.ndarray) -> np.ndarray:
+
+class Scratch:
+    """Arrays that are written again for every frame: fresh ones of this size cost as much as what is done with them."""
+
+    def __init__(self) -> None:
+        self._rooms: dict[tuple[tuple[int, ...], str], np.ndarray] = {}
+
+    def room(self, shape: tuple[int, ...], kind: np.dtype) -> np.ndarray:
+        """An array of this shape, whatever it held before; the next who asks for the same one writes over it."""
+        key = shape, kind.str
+        if key not in self._rooms:
+            if len(self._rooms) > 8:  # rasters that change all the time
+                self._rooms.clear()
+            self._rooms[key] = np.empty(shape, kind)
+        return self._rooms[key]
+
+
+def halved(plane: np.ndarray, room: np.ndarray | None = None) -> np.ndarray:
     """(h // 2, w // 2): average of each 2 x 2, rounded; an odd last row or column is left out."""
     height, width = plane.shape[0] // 2, plane.shape[1] // 2
     if not height or not width:
         return plane[:1, :1]
-    return cv2.resize(plane[: 2 * height, : 2 * width], (width, height), interpolation=cv2.INTER_AREA)
+    return cv2.resize(plane[: 2 * height, : 2 * width], (width, height), room, interpolation=cv2.INTER_AREA)
 
 
 def _paired(plane: np.ndarray, bits: int) -> np.ndarray:
@@ -39,6 +58,7 @@ class Planes:
     bits        of a code; full_range: codes run from 0 to 2**bits - 1
     interlaced  two fields as flagged; top_first: which of them is earlier
     afd         active format description of the picture, four bits; None without one
+    scratch     shared by the frames of one file, which are then reduced one after the other
     """
 
     def __init__(
@@ -52,12 +72,14 @@ class Planes:
         interlaced: bool = False,
         top_first: bool = True,
         afd: int | None = None,
+        scratch: Scratch | None = None,
     ) -> None:
         self.number = number
         self.luma, self.cb, self.cr = luma, cb, cr
         self.bits, self.full_range = bits, full_range
         self.interlaced, self.top_first = interlaced, top_first
         self.afd = afd
+        self._scratch = scratch or Scratch()
 
     @property
     def height(self) -> int:
@@ -67,15 +89,15 @@ class Planes:
     def width(self) -> int:
         return int(self.luma.shape[1])
 
-    @cached_property
+    @property
     def top(self) -> np.ndarray:
         """Upper field (rows 0, 2, ...) in 2 x 2 averages of its own rows, (h // 4, w // 2)."""
-        return halved(self.luma[0::2])
+        return self._fields[0]
 
-    @cached_property
+    @property
     def bottom(self) -> np.ndarray:
         """Lower field (rows 1, 3, ...) likewise."""
-        return halved(self.luma[1::2])
+        return self._fields[1]
 
     @cached_property
     def half(self) -> np.ndarray:
@@ -85,7 +107,9 @@ class Planes:
     @cached_property
     def quarter(self) -> np.ndarray:
         """(h // 4, w // 4) averages of 4 x 4."""
-        return halved(self.half)
+        if self._woven is not None:
+            return halved(self._woven)
+        return self._twice_halved(self.luma)
 
     @cached_property
     def eighth(self) -> np.ndarray:
@@ -95,13 +119,20 @@ class Planes:
     @cached_property
     def chroma_half(self) -> tuple[np.ndarray, np.ndarray] | None:
         """Cb and Cr in averages of 2 x 2 pixels of the frame, (h // 2, w // 2); None without colour."""
-        return self._chroma(2)
+        if self.cb is None or self.cr is None:
+            return None
+        return self._fitted(self.cb, 2), self._fitted(self.cr, 2)
 
     @cached_property
     def chroma_quarter(self) -> tuple[np.ndarray, np.ndarray] | None:
-        """Cb and Cr in averages of 4 x 4 pixels of the frame, (h // 4, w // 4); None without colour."""
-        both = self.chroma_half
-        return None if both is None else (halved(both[0]), halved(both[1]))
+        """Cb and Cr in averages of 4 x 4 pixels of the frame, (h // 4, w // 4); None without colour.
+
+        Of a progressive picture of more than 8 bits with chroma on every line, every second line: twice as much memory
+        is to be read there.
+        """
+        if self.cb is None or self.cr is None:
+            return None
+        return self._quartered(self.cb), self._quartered(self.cr)
 
     @cached_property
     def chroma_eighth(self) -> tuple[np.ndarray, np.ndarray] | None:
@@ -109,15 +140,108 @@ class Planes:
         both = self.chroma_quarter
         return None if both is None else (halved(both[0]), halved(both[1]))
 
-    def _chroma(self, step: int) -> tuple[np.ndarray, np.ndarray] | None:
-        if self.cb is None or self.cr is None:
-            return None
-        height, width = max(1, self.height // step), max(1, self.width // step)
-        return self._fitted(self.cb, height, width), self._fitted(self.cr, height, width)
+    @property
+    def unit(self) -> float:
+        """Codes of this depth to one code of 8 bits."""
+        return 2.0 ** (max(self.bits, 8) - 8)
 
-    def _fitted(self, plane: np.ndarray, height: int, width: int) -> np.ndarray:
-        """A plane brought to a size by box averages; rows alone in pairs, several times faster."""
-        height, width = max(1, height), max(1, width)
+    @cached_property
+    def small_steps(self) -> int:
+        """How many times the small plane is halved: 2 for 720 and 1080 lines."""
+        steps, rows = 0, self.height
+        while rows > SMALL_ROWS:
+            steps, rows = steps + 1, rows // 2
+        return steps
+
+    @cached_property
+    def small(self) -> np.ndarray:
+        """The copy that time is compared on: 151 to 300 rows, whatever the raster, in codes of 8 bits, whatever the
+        depth (an average of many pixels, rounded, tells as much of a deep picture). Never the decoder's memory."""
+        small = self._in_8_bits(self._copy(self.small_steps))
+        return small.copy() if self.small_steps == 0 else small
+
+    @cached_property
+    def tiny(self) -> np.ndarray:
+        """The next smaller copy, in codes of 8 bits."""
+        return self._in_8_bits(self._copy(self.small_steps + 1))
+
+    @cached_property
+    def tiny_chroma(self) -> tuple[np.ndarray, np.ndarray] | None:
+        """Cb and Cr in the size of the tiny plane, in codes of 8 bits; None without colour."""
+        steps = self.small_steps + 1
+        both = self.chroma_half if steps == 1 else self.chroma_quarter if steps == 2 else self.chroma_eighth
+        if both is None:
+            return None
+        for _ in range(steps - 3):
+            both = halved(both[0]), halved(both[1])
+        return self._in_8_bits(both[0]), self._in_8_bits(both[1])
+
+    def half_window(self, part: int, lines: slice, columns: slice) -> np.ndarray:
+        """A window of the copy of half size, of luma (0), Cb (1) or Cr (2); without making the whole of it where that
+        can be helped."""
+        plane = (self.luma, self.cb, self.cr)[part]
+        assert plane is not None
+        height, width = self.height // 2, self.width // 2
+        across, down = (slice(2 * window.start, 2 * window.stop) for window in (columns, lines))
+        if part == 0:
+            whole = (lines.stop - lines.start, columns.stop - columns.start) == (height, width)
+            return self.half if whole else halved(plane[down, across])
+        if plane.shape == (height, width):
+            return plane[lines, columns]
+        if plane.shape == (2 * height, width):
+            return _paired(plane[down, columns], self.bits)
+        assert self.chroma_half is not None
+        return self.chroma_half[part - 1][lines, columns]
+
+    def _copy(self, steps: int) -> np.ndarray:
+        copy = self.luma if steps == 0 else self.half if steps == 1 else self.quarter if steps == 2 else self.eighth
+        for _ in range(steps - 3):
+            copy = halved(copy)
+        return copy
+
+    def _in_8_bits(self, plane: np.ndarray) -> np.ndarray:
+        return plane if plane.dtype == np.uint8 else cv2.convertScaleAbs(plane, alpha=1 / self.unit)
+
+    @cached_property
+    def _woven(self) -> np.ndarray | None:
+        """(h // 2, w // 2) the two fields in 2 x 2 averages of their own rows, line by line; None where a frame is
+        not two fields or does not divide by four."""
+        if not self.interlaced or self.height % 4 or self.width < 2:
+            return None
+        woven = np.empty((self.height // 2, self.width // 2), self.luma.dtype)
+        for parity in (0, 1):
+            halved(self.luma[parity::2], woven[parity::2])
+        return woven
+
+    @cached_property
+    def _fields(self) -> tuple[np.ndarray, np.ndarray]:
+        if self._woven is not None:
+            return self._woven[0::2], self._woven[1::2]
+        return halved(self.luma[0::2]), halved(self.luma[1::2])
+
+    def _twice_halved(self, plane: np.ndarray) -> np.ndarray:
+        if min(plane.shape) < 2:
+            return halved(plane)
+        room = self._scratch.room((plane.shape[0] // 2, plane.shape[1] // 2), plane.dtype)
+        quarter = halved(halved(plane, room))
+        return quarter.copy() if quarter.base is room else quarter
+
+    def _quartered(self, plane: np.ndarray) -> np.ndarray:
+        lines, pixels = plane.shape
+        if (2 * lines, 2 * pixels) == (self.height, self.width):  # 4:2:0
+            return halved(plane)
+        if plane.shape == (self.height, self.width):
+            return self._twice_halved(plane)
+        if (lines, 2 * pixels) != (self.height, self.width) or lines % 4:
+            return halved(self._fitted(plane, 2))
+        if self.bits > 8 and not self.interlaced:
+            return halved(plane[0::2])
+        room = self._scratch.room((lines // 2, pixels // 2), plane.dtype)
+        return _paired(halved(plane, room), self.bits)
+
+    def _fitted(self, plane: np.ndarray, step: int) -> np.ndarray:
+        """A plane brought to a part of the frame by box averages; rows alone in pairs, several times faster."""
+        height, width = max(1, self.height // step), max(1, self.width // step)
         if plane.shape == (height, width):
             return plane
         if plane.shape[0] // 2 == height and plane.shape[1] == width and height > 1:

@@ -15,7 +15,6 @@ import numpy as np
 
 from qc.meters.picture.frame_rows import FrameRows
 from qc.meters.picture.planes import Planes, halved
-from qc.meters.picture.small import small_level, small_planes, tiny_chroma, unit_of
 
 #: Side of a macroblock of the usual codecs, in pixels of the full raster (ITU-T H.262, H.264; SMPTE RDD 36).
 BLOCK = 16
@@ -35,11 +34,13 @@ _NAMES = ("mean", "cell", "cb_cell", "cr_cell", "grid", "line", "cb_grid", "cb_l
 
 @dataclass
 class _View:
-    coding: tuple[int, int, int]
+    picture: Planes
     planes: tuple[np.ndarray, ...]  # small luma, and tiny Cb and Cr if there is colour
-    close: tuple[np.ndarray, ...]  # the same pictures at half size at the coarsest: on these blocks are told
-    blocks: tuple[int, ...]  # side of a block in each of these
-    apart: tuple[np.ndarray, ...] | None = None  # how far the planes are from those of the frame before
+    apart: tuple[np.ndarray, ...] | None = None  # how far they are from those of the frame before
+
+    @property
+    def coding(self) -> tuple[int, ...]:
+        return self.picture.width, self.picture.height, self.picture.bits, len(self.planes)
 
 
 class SpikeMeter:
@@ -61,17 +62,16 @@ class SpikeMeter:
         self._places: list[tuple[int, int]] = []
 
     def feed(self, planes: Planes) -> None:
-        view = _view(planes)
+        view = _View(planes, (planes.small, *(planes.tiny_chroma or ())))
         if self._views and self._views[-1].coding != view.coding:
             self._views.clear()
         self._rows.next()
         self._places.append((0, 0))
         if self._views:
-            view.apart = tuple(
-                cv2.absdiff(new, old) for new, old in zip(view.planes, self._views[-1].planes, strict=True)
-            )
+            before = self._views[-1].planes
+            view.apart = tuple(cv2.absdiff(new, old) for new, old in zip(view.planes, before, strict=True))
         if len(self._views) == 2:
-            self._measure(self._views[0], self._views[1], view, unit_of(planes))
+            self._measure(self._views[0], self._views[1], view)
         self._views.append(view)
 
     def skip(self) -> None:
@@ -82,7 +82,7 @@ class SpikeMeter:
     def finish(self) -> dict[str, np.ndarray]:
         return {**self._rows.finish("spike"), "spike.place": np.array(self._places, np.uint8).reshape(-1, 2)}
 
-    def _measure(self, before: _View, this: _View, after: _View, unit: float) -> None:
+    def _measure(self, before: _View, this: _View, after: _View) -> None:
         row = self._rows.before
         if row is None or this.apart is None or after.apart is None:
             return
@@ -90,27 +90,53 @@ class SpikeMeter:
             ends = cv2.absdiff(before.planes[part], after.planes[part])
             spike = cv2.subtract(cv2.min(this.apart[part], after.apart[part]), ends)
             highest, across, down = _highest_cell(spike)
-            row[f"{name}cell"] = highest / unit
+            row[f"{name}cell"] = highest
             if part == 0:
-                row["mean"] = cv2.mean(spike)[0] / unit
+                row["mean"] = cv2.mean(spike)[0]
                 self._places[-2] = round(255 * across), round(255 * down)
-            if highest >= CLOSELY * unit:
-                three = before.close[part], this.close[part], after.close[part]
-                windows = [_window_around(three[0], across, down, this.blocks[part])]
-                if cv2.mean(spike)[0] >= EVERYWHERE * unit:
-                    windows.append((slice(0, three[0].shape[0]), slice(0, three[0].shape[1])))
-                found = [_on_blocks(three, window, this.blocks[part], unit) for window in windows]
+            if highest >= CLOSELY:
+                close = _Close((before, this, after), part)
+                found = [close.on_blocks(*close.around(across, down))]
+                if cv2.mean(spike)[0] >= EVERYWHERE:
+                    found.append(close.on_blocks(*close.everywhere))
                 row[f"{name}grid"], row[f"{name}line"] = max(found, key=lambda pair: pair[1])
 
 
-def _view(planes: Planes) -> _View:
-    small, _ = small_planes(planes)
-    chroma = tiny_chroma(planes) or ()
-    coding = (planes.width, planes.height, planes.bits)
-    if small_level(planes) == 0:
-        return _View(coding, (small, *chroma), (small, *chroma), (BLOCK, BLOCK // 2, BLOCK // 2))
-    half = (planes.half, *(planes.chroma_half or ()))
-    return _View(coding, (small, *chroma), half, (BLOCK // 2,) * 3)
+class _Close:
+    """Three frames that follow each other at half size at the coarsest: on these blocks are told."""
+
+    def __init__(self, three: tuple[_View, _View, _View], part: int) -> None:
+        self._three, self._part = three, part
+        this = three[1].picture
+        self._small = this.small_steps == 0
+        self._unit = 1.0 if self._small else this.unit
+        self._block = BLOCK // 2 if part or not self._small else BLOCK
+        self._height, self._width = three[1].planes[part].shape if self._small else (this.height // 2, this.width // 2)
+
+    def around(self, across: float, down: float) -> tuple[slice, slice]:
+        """Lines and columns round a place."""
+        return _window(down, self._height, self._block), _window(across, self._width, self._block)
+
+    @property
+    def everywhere(self) -> tuple[slice, slice]:
+        return slice(0, self._height), slice(0, self._width)
+
+    def on_blocks(self, lines: slice, columns: slice) -> tuple[float, float]:
+        """The spike in a window, at the edges of blocks against inside: all steps, and the strongest line."""
+        before, this, after = (
+            view.planes[self._part][lines, columns]
+            if self._small
+            else view.picture.half_window(self._part, lines, columns)
+            for view in self._three
+        )
+        spike = _stands_out(*(np.ascontiguousarray(plane) for plane in (before, this, after)))
+        found = [
+            _edges(cv2.reduce(cv2.absdiff(spike[:, 1:], spike[:, :-1]), 0, cv2.REDUCE_SUM, dtype=cv2.CV_32F).ravel()
+                   / (spike.shape[0] * self._unit), columns.start, self._block),
+            _edges(cv2.reduce(cv2.absdiff(spike[1:], spike[:-1]), 1, cv2.REDUCE_SUM, dtype=cv2.CV_32F).ravel()
+                   / (spike.shape[1] * self._unit), lines.start, self._block),
+        ]  # fmt: skip
+        return max(found, key=lambda pair: pair[1])
 
 
 def _stands_out(before: np.ndarray, this: np.ndarray, after: np.ndarray) -> np.ndarray:
@@ -124,26 +150,6 @@ def _highest_cell(spike: np.ndarray) -> tuple[float, float, float]:
         cells = halved(halved(halved(spike)))
     _, highest, _, (column, line) = cv2.minMaxLoc(cells)
     return float(highest), (column + 0.5) / cells.shape[1], (line + 0.5) / cells.shape[0]
-
-
-def _window_around(plane: np.ndarray, across: float, down: float, block: int) -> tuple[slice, slice]:
-    height, width = plane.shape
-    return _window(down, height, block), _window(across, width, block)
-
-
-def _on_blocks(
-    three: tuple[np.ndarray, np.ndarray, np.ndarray], window: tuple[slice, slice], block: int, unit: float
-) -> tuple[float, float]:
-    """The spike in a window, at the edges of blocks against inside: all steps, and the strongest line."""
-    lines, columns = window
-    spike = _stands_out(*(np.ascontiguousarray(plane[lines, columns]) for plane in three))
-    found = [
-        _edges(cv2.reduce(cv2.absdiff(spike[:, 1:], spike[:, :-1]), 0, cv2.REDUCE_SUM, dtype=cv2.CV_32F).ravel()
-               / (spike.shape[0] * unit), columns.start, block),
-        _edges(cv2.reduce(cv2.absdiff(spike[1:], spike[:-1]), 1, cv2.REDUCE_SUM, dtype=cv2.CV_32F).ravel()
-               / (spike.shape[1] * unit), lines.start, block),
-    ]  # fmt: skip
-    return max(found, key=lambda pair: pair[1])
 
 
 def _window(at: float, length: int, block: int) -> slice:
