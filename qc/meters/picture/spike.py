@@ -20,8 +20,8 @@ from qc.meters.picture.planes import Planes, halved
 BLOCK = 16
 #: Side of a cell that a spike is averaged in, in pixels of its plane.
 CELL = 8
-#: A spike whose highest cell is under so many codes is not looked at closely.
-CLOSELY = 5.0
+#: A spike whose highest cell is under so many codes is not looked at closely: nobody sees it for one frame.
+CLOSELY = 9.5
 #: Blocks on each side of the highest cell that are looked at.
 AROUND = 4
 #: A spike of so many codes on average is looked at everywhere: what fills it may hide the blocks it is made of.
