@@ -11,13 +11,13 @@ sums are whole numbers below 2**24, so both ways give the same numbers to the la
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, reduce
 
 import cv2
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
+from numpy.lib.stride_tricks import as_strided
 
 from qc.meters.picture.level_ladder import Matrix
 from qc.meters.picture.planes import Planes
@@ -58,10 +58,15 @@ class Scale:
 
     def colour(self, matrix: Matrix | None, component: str) -> tuple[float, float, float]:
         """Factors of the codes of Cb and Cr in a component, and what is added."""
-        if component == "Y" or matrix is None:
-            return 0.0, 0.0, self.black
-        blue, red = (factor * self.chroma_gain for factor in matrix.terms[component])
-        return blue, red, self.black - (blue + red) * self.middle
+        return _colour(self, matrix, component)
+
+
+@cache
+def _colour(scale: Scale, matrix: Matrix | None, component: str) -> tuple[float, float, float]:
+    if component == "Y" or matrix is None:
+        return 0.0, 0.0, scale.black
+    blue, red = (factor * scale.chroma_gain for factor in matrix.terms[component])
+    return blue, red, scale.black - (blue + red) * scale.middle
 
 
 @dataclass(frozen=True)
@@ -113,25 +118,38 @@ class Filtered:
                 end = min(first + _BAND, len(luma))
                 yield numbers[first:end], self._band(luma, chroma, first, end, components)
 
-    def tiles(
-        self, columns: np.ndarray, rows: np.ndarray, components: str
-    ) -> Iterator[tuple[slice, dict[str, np.ndarray]]]:
-        """Runs of the given tiles: which, and (tiles, pixels) float32 of each component in steps, row by row."""
-        interlaced = self._planes.interlaced and self._planes.height > 1
-        for first in range(0, len(rows), _TILES):
-            run = slice(first, first + _TILES)
-            x, y = columns[run].astype(np.int32), rows[run].astype(np.int32)
-            luma = _weighed(_gather(self._planes.luma, x, y, 1, 1, interlaced), luma_weights(interlaced))
-            chroma = [
-                None
-                if plane is None
-                else _weighed(
-                    _gather(plane, x, y, self._sampling.across, self._sampling.down, interlaced),
-                    chroma_weights(self._sampling, interlaced),
-                )
-                for plane in self._needed(components)
-            ]
-            yield run, self._components(luma, chroma, components)
+    def tiles(self, wanted: dict[str, np.ndarray]) -> Iterator[tuple[str, np.ndarray, np.ndarray, np.ndarray]]:
+        """Of each component the tiles that are ``wanted``, (columns, rows) bool, in runs: the component, columns and
+        rows of tiles, and (tiles, pixels) float32 in steps, row by row."""
+        planes, sampling = self._planes, self._sampling
+        interlaced = planes.interlaced and planes.height > 1
+        anywhere = np.flatnonzero(either(wanted.values()))
+        high = next(iter(wanted.values())).shape[1]
+        factors = {component: self._scale.colour(self._matrix, component)[:2] for component in wanted}
+        for first in range(0, len(anywhere), _TILES):
+            run = anywhere[first : first + _TILES]
+            x, y = np.divmod(run, high)
+            luma = _weighed(_gather(planes.luma, x, y, 1, 1, interlaced), luma_weights(interlaced))
+            own = {component: np.flatnonzero(mask.ravel()[run]) for component, mask in wanted.items()}
+            sums: list[tuple[np.ndarray, np.ndarray] | None] = [None, None]
+            for place, plane in enumerate((self._cb, self._cr)):
+                users = [own[component] for component in wanted if factors[component][place]]
+                if plane is None or not users:
+                    continue
+                used = np.zeros(len(run), bool)
+                for tiles in users:
+                    used[tiles] = True
+                windows = _gather(plane, x[used], y[used], sampling.across, sampling.down, interlaced)
+                found = _weighed(windows, chroma_weights(sampling, interlaced))
+                sums[place] = found, np.cumsum(used) - 1
+            for component, tiles in own.items():
+                if not len(tiles):
+                    continue
+                chroma = [
+                    both[0][both[1][tiles]] if factor and both is not None else None
+                    for factor, both in zip(factors[component], sums, strict=True)
+                ]
+                yield component, x[tiles], y[tiles], self._components(luma[tiles], chroma, component)[component]
 
     def _needed(self, components: str) -> list[np.ndarray | None]:
         """Cb and Cr, each if it goes into one of the components."""
@@ -198,17 +216,38 @@ def _gather(plane: np.ndarray, x: np.ndarray, y: np.ndarray, across: int, down: 
     rows, columns = _reach(across, down, interlaced)
     high, wide = rows[1] - rows[0], columns[1] - columns[0]
     row, column = TILE_HIGH // down * y + rows[0], TILE_WIDE // across * x + columns[0]
-    edge = (row < 0) | (column < 0) | (row + high > plane.shape[0]) | (column + wide > plane.shape[1])
-    if plane.shape[0] < high or plane.shape[1] < wide:
-        found = np.empty((len(x), high, wide), plane.dtype)
-    else:
-        inside = np.clip(row, 0, plane.shape[0] - high), np.clip(column, 0, plane.shape[1] - wide)
-        found = sliding_window_view(plane, (high, wide))[inside]
-    if edge.any():
-        down_there = row[edge][:, None] + np.arange(high)
-        along = np.clip(column[edge][:, None] + np.arange(wide), 0, plane.shape[1] - 1)
-        found[edge] = plane[_on_the_picture(down_there, plane.shape[0], interlaced)[:, :, None], along[:, None, :]]
-    return found.reshape(len(x), -1).astype(np.float32)
+    last_row, last_column = plane.shape[0] - high, plane.shape[1] - wide
+    if last_row < 0 or last_column < 0:  # a picture smaller than that
+        inside = _on_the_picture(row[:, None] + np.arange(high), plane.shape[0], interlaced)
+        along = np.clip(column[:, None] + np.arange(wide), 0, plane.shape[1] - 1)
+        return plane[inside[:, :, None], along[:, None, :]].reshape(len(x), -1).astype(np.float32)
+    from_row = np.minimum(np.maximum(row, 0), last_row)
+    from_column = np.minimum(np.maximum(column, 0), last_column)
+    steps = plane.strides
+    windows = as_strided(plane, (last_row + 1, last_column + 1, high, wide), (*steps, *steps))
+    lines = windows.view(f"V{wide * plane.itemsize}")[..., 0]  # a line at a time is copied faster
+    found = lines[from_row, from_column].view(plane.dtype)
+    # At an edge the window ends early: which of its rows or columns stand for those it should have.
+    for moved, places in ((column - from_column, _columns_there), (row - from_row, _rows_there)):
+        there = np.flatnonzero(moved)
+        shifts = moved[there]
+        for shift in set(shifts.tolist()):
+            those = there[shifts == shift]
+            found[those] = found[those][:, places(shift, high, wide, interlaced)]
+    return found.astype(np.float32)
+
+
+@cache
+def _columns_there(shift: int, high: int, wide: int, interlaced: bool) -> np.ndarray:
+    """Places in a window that ends at the edge, for one that lies ``shift`` columns further, row by row."""
+    columns = np.clip(np.arange(wide) + shift, 0, wide - 1)
+    return (wide * np.arange(high)[:, None] + columns).ravel()
+
+
+@cache
+def _rows_there(shift: int, high: int, wide: int, interlaced: bool) -> np.ndarray:
+    rows = _on_the_picture(np.arange(high) + shift, high, interlaced)
+    return (wide * rows[:, None] + np.arange(wide)).ravel()
 
 
 def _on_the_picture(row: np.ndarray, height: int, interlaced: bool) -> np.ndarray:
@@ -218,6 +257,11 @@ def _on_the_picture(row: np.ndarray, height: int, interlaced: bool) -> np.ndarra
         row = np.where(row < 0, row & 1, row)
         row = np.where(row > last, last - ((last - row) & 1), row)
     return np.clip(row, 0, last)
+
+
+def either(masks: Iterable[np.ndarray]) -> np.ndarray:
+    first, *others = masks
+    return reduce(np.logical_or, others, first)
 
 
 def _reach(across: int, down: int, interlaced: bool) -> tuple[tuple[int, int], tuple[int, int]]:

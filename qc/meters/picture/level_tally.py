@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 import cv2
@@ -55,24 +55,33 @@ class LevelTally:
                 if place == _PLACES[side][0]:
                     self._values.setdefault(side, []).append(level[::_ROW_STEP][beyond[::_ROW_STEP] > 0])
 
-    def add_tiles(
-        self, columns: np.ndarray, rows: np.ndarray, levels: dict[str, np.ndarray], sides: dict[Side, np.ndarray]
-    ) -> None:
-        """``levels`` (tiles, pixels) of each component in steps."""
-        x = TILE_WIDE * columns[:, None] + np.arange(TILE_WIDE * TILE_HIGH) % TILE_WIDE
-        y = TILE_HIGH * rows[:, None] + np.arange(TILE_WIDE * TILE_HIGH) // TILE_WIDE
-        real = (x < self._width) & (y < self._height)  # an odd raster ends within its last tiles
-        cells = (y * self._down // self._height) * self._across + x * self._across // self._width
+    def add_tiles(self, columns: np.ndarray, rows: np.ndarray, level: np.ndarray, sides: Iterable[Side]) -> None:
+        """``level`` (tiles, pixels) of one component in steps, of which ``sides`` are."""
         for side in sides:
-            level = levels[side[0]]
-            for place, beyond in _beyond(side, level):
-                inside = (beyond > 0) & real
-                own = cells[inside]
-                self.counts[place] += len(own)
-                counted = np.bincount(own, minlength=self._cells[place].size)
-                self._cells[place] += counted.reshape(self._cells[place].shape)
-                if place == _PLACES[side][0]:
-                    self._values.setdefault(side, []).append(level[inside])
+            first, *further = _PLACES[side]
+            pixels = _places_of(_is_beyond(side, first, level))
+            if not len(pixels):
+                continue
+            tile, pixel = np.divmod(pixels, TILE_WIDE * TILE_HIGH)
+            x, y = TILE_WIDE * columns[tile] + pixel % TILE_WIDE, TILE_HIGH * rows[tile] + pixel // TILE_WIDE
+            if self._width % TILE_WIDE or self._height % TILE_HIGH:  # an odd raster ends within its last tiles
+                real = (x < self._width) & (y < self._height)
+                pixels, x, y = pixels[real], x[real], y[real]
+            cells = (y * self._down // self._height) * self._across + x * self._across // self._width
+            values = level.ravel()[pixels]
+            self._values.setdefault(side, []).append(values)
+            self._count(first, cells)
+            for place in further:  # what is beyond a level is beyond those within it
+                beyond = _is_beyond(side, place, values)
+                values, cells = values[beyond], cells[beyond]
+                if not len(values):
+                    break
+                self._count(place, cells)
+
+    def _count(self, place: int, cells: np.ndarray) -> None:
+        self.counts[place] += len(cells)
+        own = self._cells[place]
+        own += np.bincount(cells, minlength=own.size).reshape(own.shape)
 
     def reach(self) -> np.ndarray:
         """(levels,) in 1/100 %: what the outermost tenth of the pixels beyond each level reaches; 0 where none is."""
@@ -83,32 +92,54 @@ class LevelTally:
                 values = values[values > _STEPS[place]] if high else values[values < _STEPS[place]]
                 if len(values):
                     some = values[:: 1 + len(values) // _ENOUGH]
-                    reach[place] = round(100 * percent_of(float(np.percentile(some, 90 if high else 10))))
+                    reach[place] = round(100 * percent_of(_percentile(some, 0.9 if high else 0.1)))
         return reach
 
     def boxes(self) -> np.ndarray:
         """(levels, 4) uint8: the largest area beyond each level, left, top, right, bottom in 1/255 of the picture."""
         pixels = self._width * self._height / (self._across * self._down)
-        return np.array([_box(cells / pixels) for cells in self._cells], np.uint8)
+        found = np.zeros((len(LADDER), 4), np.uint8)
+        for place in np.flatnonzero(self.counts):
+            found[place] = _box(self._cells[place], pixels)
+        return found
+
+
+def _is_beyond(side: Side, place: int, level: np.ndarray) -> np.ndarray:
+    hair = 0.0 if side[0] == "Y" else _ROUNDED
+    return level > _STEPS[place] + hair if side[1] else level < _STEPS[place] - hair
+
+
+def _places_of(true: np.ndarray) -> np.ndarray:
+    """Flat places of what is true, few of many: eight at a time first."""
+    eights = true.reshape(-1, 8)
+    some = np.flatnonzero(eights.view(np.uint64))
+    row, column = np.nonzero(eights[some])
+    return 8 * some[row] + column
+
+
+def _percentile(values: np.ndarray, share: float) -> float:
+    """Between the two values that lie about a share, in proportion."""
+    exact = share * (len(values) - 1)
+    place = min(int(exact), max(0, len(values) - 2))
+    ends = [place, min(place + 1, len(values) - 1)]
+    lower, upper = (float(value) for value in np.partition(values, ends)[ends])
+    return lower + (upper - lower) * (exact - place)
 
 
 def _beyond(side: Side, level: np.ndarray) -> Iterator[tuple[int, np.ndarray]]:
     """Which pixels are beyond each level of a side, uint8 0 or 1, the innermost first and until there are none."""
-    hair = 0.0 if side[0] == "Y" else _ROUNDED
     for place in _PLACES[side]:
-        beyond = (level > _STEPS[place] + hair if side[1] else level < _STEPS[place] - hair).view(np.uint8)
+        beyond = _is_beyond(side, place, level).view(np.uint8)
         if not cv2.countNonZero(beyond):
             return
         yield place, beyond
 
 
-def _box(cells: np.ndarray) -> tuple[int, int, int, int]:
-    """The largest area of full cells, in 1/255 of the picture."""
-    if not cells.any():
-        return 0, 0, 0, 0
-    full = (cells >= min(_CELL, cells.max() / 2)).astype(np.uint8)
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(full, connectivity=8)
-    largest = 1 + int(np.argmax([cells[labels == label].sum() for label in range(1, count)]))
+def _box(cells: np.ndarray, pixels: float) -> tuple[int, int, int, int]:
+    """The largest area of full cells, of so many pixels each, in 1/255 of the picture."""
+    full = (cells >= min(_CELL * pixels, cells.max() / 2)).astype(np.uint8)
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(full, connectivity=8)
+    largest = 1 + int(np.argmax(np.bincount(labels.ravel(), cells.ravel())[1:]))
     left, top, width, height = (int(value) for value in stats[largest][:4])
     down, across = cells.shape
     return (

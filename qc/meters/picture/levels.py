@@ -15,13 +15,12 @@ test.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import reduce
 
 import cv2
 import numpy as np
 
 from qc.meters.picture.bank import PictureKind
-from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE, Filtered
+from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE, Filtered, either
 from qc.meters.picture.level_ladder import (
     BETWEEN,
     CARRIED,
@@ -175,18 +174,19 @@ class LevelsMeter:
     def _test(self, planes: Planes, suspects: Suspects, counts: np.ndarray, frame: int) -> _Found:
         """The filter, where something is suspected."""
         tally = LevelTally(planes)
-        if suspects.tiles:
-            first, *others = suspects.tiles.values()
-            anywhere = reduce(np.logical_or, others, first)
-            components = "".join(dict.fromkeys(component for component, _ in suspects.tiles))
+        wanted = {
+            component: either(found for side, found in suspects.tiles.items() if side[0] == component)
+            for component, _ in suspects.tiles
+        }
+        if wanted:
+            anywhere = either(wanted.values())
             filtered = Filtered(planes, self._matrix)
             if np.count_nonzero(anywhere) > _MANY * anywhere.size:
-                for rows, levels in filtered.whole(components):
+                for rows, levels in filtered.whole("".join(wanted)):
                     tally.add_rows(rows, levels, suspects.tiles)
             else:
-                columns, rows = np.divmod(np.flatnonzero(anywhere), anywhere.shape[1])
-                for run, levels in filtered.tiles(columns, rows, components):
-                    tally.add_tiles(columns[run], rows[run], levels, suspects.tiles)
+                for component, columns, rows, level in filtered.tiles(wanted):
+                    tally.add_tiles(columns, rows, level, [side for side in suspects.tiles if side[0] == component])
         share = tally.counts / (planes.width * planes.height)
         state = TESTED if share.max() >= FLOOR else CLEAR
         if state == CLEAR:
