@@ -1,9 +1,9 @@
 """Luma histogram of every frame: the series behind black, and behind any rule of the kind.
 
-A frame is counted on every sixteenth row first (every fourth below 700 lines). Only a frame that some
+A frame is counted on every 32nd row first (every fourth below 700 lines). Only a frame that some
 rule could still call black (at least half of those pixels at or below 20 % of the nominal range) is
 counted on all rows, exactly. A rule that asks for 94 % of the pixels or more therefore always reads
-exact counts where it holds; below that it would take a picture whose every sixteenth row differs from
+exact counts where it holds; below that it would take a picture whose every 32nd row differs from
 all the others.
 """
 
@@ -19,7 +19,7 @@ DARK_PERCENT = 20
 #: Share of the sampled rows that must be that dark before all rows are counted.
 DARK_SHARE = 0.5
 #: Every so many rows of a bright frame are counted, from so many lines on.
-TALL, ROW_STEP_TALL, ROW_STEP = 700, 16, 4
+TALL, ROW_STEP_TALL, ROW_STEP = 700, 32, 4
 #: cv2.calcHist answers in float32: whole numbers are exact up to here.
 _EXACT_PIXELS = 1 << 24
 _CHUNK = 512
