@@ -10,10 +10,11 @@ import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
+from qc.meters.picture import display_light
 from qc.meters.picture.bank import PictureKind
 from qc.meters.picture.display_light import HLG, PQ, SDR, hlg, luminance_table, pq
 from qc.meters.picture.flash_counts import TickTimes
-from qc.meters.picture.flash_red import FLARE, RedFlashes, RedWalk, least_red, to_xyz
+from qc.meters.picture.flash_red import ACROSS, DOWN, FLARE, Moment, RedFlashes, RedWalk, least_red, to_xyz
 from qc.meters.picture.flashing import FlashingMeter
 from qc.meters.picture.planes import Planes
 from tests.kit.flashes import BLACK, RATES, WHITE, flat, lamp, measured, square_wave
@@ -42,6 +43,23 @@ def test_luminance_of_hlg_and_pq():
     assert pq(np.array([1.0]))[0] == pytest.approx(10000)
     for model in (HLG, PQ):
         assert luminance_table(model, 10, False).shape == (1024, 1)
+
+
+@pytest.mark.parametrize(("bits", "model"), [(8, SDR), (10, SDR), (10, PQ), (16, SDR)])
+@pytest.mark.parametrize("reading", [None, 0])
+@pytest.mark.parametrize("wide", [True, False])
+def test_light_of_a_plane_is_that_of_its_codes(bits, model, reading, wide, monkeypatch):
+    """Row by row of the table, in both ways of looking it up; codes beyond the depth are read as the last."""
+    monkeypatch.setattr(display_light, "_WIDE_LUT", wide and display_light._WIDE_LUT)
+    table = luminance_table(model, bits, False)
+    if reading is not None:
+        table = np.ascontiguousarray(table[:, [reading]])
+    most = 255 if bits == 8 else 65535
+    codes = np.random.default_rng(5).integers(0, most, (20, 30), np.uint8 if bits == 8 else np.uint16, endpoint=True)
+    found = np.empty((10, 30 * table.shape[1]), np.float32)
+    display_light.Lookup(table).fill(codes[::2], found)
+
+    assert (found.reshape(10, 30, -1) == table[np.minimum(codes[::2], (1 << bits) - 1)]).all()
 
 
 @pytest.mark.parametrize("rate", RATES.values(), ids=RATES.keys())
@@ -121,14 +139,19 @@ def test_nothing_red_is_passed_over(model, weights):
     r, g, b = np.random.default_rng(3).uniform(0, 1.09, (3, 200_000)).astype(np.float32) ** 1.5
     flashes = RedFlashes(model, weights, TickTimes.of(PAL))
     luma = kr * r + (1 - kr - kb) * g + kb * b
-    codes = np.stack(
+    codes = np.rint(
         [64 + 876 * luma, 512 + 896 * (b - luma) / (2 * (1 - kb)), 512 + 896 * (r - luma) / (2 * (1 - kr))]
-    ).astype(np.float32)
-    light = flashes.linear(codes, 10, False) + FLARE
+    ).astype(np.uint16)
+    light = flashes.linear(codes.astype(np.float32), 10, False) + FLARE
     red = light[0] >= 0.8 * light.sum(axis=0)
     assert red.sum() > 1000
 
-    assert all(flashes.may_be_red(codes[:, [at]], 10, False) for at in np.flatnonzero(red)[::7])
+    for at in np.flatnonzero(red)[::7]:  # one sample of the picture is red, the others are grey
+        luma, cb, cr = np.full((3, DOWN, ACROSS), 512, np.uint16)
+        luma[9, 9], cb[9, 9], cr[9, 9] = codes[:, at]
+        assert flashes.may_be_red(Moment(luma, cb, cr, 10, False), cr.ravel())
+    grey = np.full((3, DOWN, ACROSS), 512, np.uint16)
+    assert not flashes.may_be_red(Moment(*grey, 10, False), grey[2].ravel())
     assert least_red(model, weights)[0] > 0.01
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 
+import cv2
 import numpy as np
 
 #: Luminance of nominal white for standard dynamic range. Source: ITU-R BT.1702-3, Annex 2.
@@ -20,6 +21,9 @@ _HLG = frozenset(("hlg", "arib-std-b67"))
 _PQ = frozenset(("pq", "smpte2084"))
 
 SDR, HLG, PQ = 0, 1, 2
+
+#: OpenCV looks words up as well as bytes, several times faster than an index does, from its version 5 on.
+_WIDE_LUT = int(cv2.__version__.partition(".")[0]) >= 5
 
 
 def model_of(transfer: str | None) -> int:
@@ -84,6 +88,35 @@ def luminance_table(model: int, bits: int, full_range: bool) -> np.ndarray:
     """(2**bits, variants) float32: cd/m2 of every luma code in each published reading."""
     signal = fractions_of(bits, full_range)
     return np.ascontiguousarray(np.stack([light(signal) for light in _LUMINANCE[model]], axis=1), np.float32)
+
+
+@cache
+def light_lookup(model: int, bits: int, full_range: bool, reading: int | None = None) -> Lookup:
+    """Light of whole planes of codes, cd/m2, in each published reading or in one of them."""
+    table = luminance_table(model, bits, full_range)
+    return Lookup(table if reading is None else np.ascontiguousarray(table[:, [reading]]))
+
+
+class Lookup:
+    """The rows of a table (codes, 1 or 2) float32 for planes of codes; a code beyond it is read as its last."""
+
+    def __init__(self, table: np.ndarray) -> None:
+        # Two numbers are moved as one of 64 bits
+        self._word: type = np.float64 if table.shape[1] == 2 else np.float32
+        self._table: np.ndarray = table.view(self._word).ravel()
+        self._wide: np.ndarray = self._table
+        if len(self._table) > 256 and _WIDE_LUT:
+            self._wide = np.full(1 << 16, self._table[-1], self._word)
+            self._wide[: len(self._table)] = self._table
+
+    def fill(self, codes: np.ndarray, found: np.ndarray) -> np.ndarray:
+        """``found`` (rows, columns * numbers) float32 from (rows, columns) codes, of any stride between rows."""
+        out: np.ndarray = found.view(self._word)
+        if len(self._wide) == 1 << 8 * codes.itemsize:
+            cv2.LUT(codes, self._wide, out)
+        else:
+            self._table.take(codes, out=out, mode="clip")
+        return found
 
 
 #: Steps of the colour table: from -0.25 to 1.25 of the nominal range.

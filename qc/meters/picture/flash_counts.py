@@ -61,7 +61,9 @@ class ChangeCounter:
     def __init__(self, across: int, down: int, times: TickTimes, readings: int = 1) -> None:
         self._times = times
         self._cells = cells = across * down
-        self._near = (NEIGHBOURHOODS[1], down // NEIGHBOURHOODS[1], NEIGHBOURHOODS[0], across // NEIGHBOURHOODS[0])
+        # Sums of neighbourhoods are products with these from both sides, the readings below each other
+        self._across = _sums_of(NEIGHBOURHOODS[0], across).T
+        self._down = _sums_of(NEIGHBOURHOODS[1] * readings, down * readings)
         self._unit = FULL / cells
         everywhere = cells * readings
         self._count = np.zeros(everywhere, np.uint16)  # changes within the last second
@@ -70,6 +72,7 @@ class ChangeCounter:
         self._ticks = np.full((8, everywhere), _LONG_AGO, np.int32)  # of the last eight changes, by turns
         self._last = np.full((2, everywhere), _LONG_AGO, np.int32)  # last change up, and down
         self._weight = np.ones(everywhere, np.float32)
+        self._moved = np.empty((2, everywhere), np.float32)
         self._expiring: deque[tuple[int, np.ndarray]] = deque()
         self._kept: list[list[tuple[float, ...]]] = [[] for _ in range(readings)]
 
@@ -102,34 +105,56 @@ class ChangeCounter:
 
     def keep(self, tick: int, up: np.ndarray, down: np.ndarray) -> None:
         """Write down the moment, after ``add``, where it matters."""
+        together: list[tuple[float, ...]] = []
         for reading, kept in enumerate(self._kept):
             own = slice(reading * self._cells, (reading + 1) * self._cells)
-            risen, fallen = (part[slice(*np.searchsorted(part, (own.start, own.stop)))] for part in (up, down))
-            if not len(risen) and not len(fallen):
+            risen, fallen = (part[part.searchsorted(own.start) : part.searchsorted(own.stop)] for part in (up, down))
+            changed = len(risen) + len(fallen)
+            if not changed:
                 continue
-            count, weight = self._count[own], self._weight[own]
-            few = (len(risen) + len(fallen)) * self._unit < KEPT_CHANGE
-            if few and np.count_nonzero(count >= COUNTS[0]) * self._unit < KEPT_COUNT:
+            count = self._count[own]
+            often: np.ndarray = (count >= COUNTS[0]).nonzero()[0]
+            if changed * self._unit < KEPT_CHANGE and len(often) * self._unit < KEPT_COUNT:
                 continue
-            count = np.minimum(count - (self._accepted[own] & (count == _DECIDED)), COUNTS[-1])
-            by_count = np.bincount(count, weights=weight, minlength=COUNTS[-1] + 1)
+            if not together:
+                together = self._together(tick)
+            weight = self._weight[own]
             now = (self._weight[part].sum() for part in (risen, fallen))
-            reached = by_count[::-1].cumsum()[::-1][COUNTS[0] :].tolist()
-            shares = (*now, *self._together(tick, own), *reached)
+            shares = (*now, *together[reading], *self._reached(often, count, weight, self._accepted[own]))
             kept.append((tick, *(float(share) * self._unit for share in shares)))
 
-    def _together(self, tick: int, own: slice) -> tuple[float, float, float, float]:
-        """Cells whose last change was up, and down, together with this moment; and both less the opposite of their
-        neighbourhood."""
-        last, weight = self._last[:, own], self._weight[own]
-        since = tick - self._times.together
-        up = np.where((last[0] > since) & (last[0] > last[1]), weight, np.float32(0))
-        down = np.where((last[1] > since) & (last[1] > last[0]), weight, np.float32(0))
-        risen, fallen = float(up.sum()), float(down.sum())
-        if (risen + fallen) * self._unit < KEPT_COUNT or not risen or not fallen:
-            return risen, fallen, risen, fallen
-        net = (up - down).reshape(self._near).sum(axis=(1, 3))
-        return risen, fallen, float(np.maximum(net, 0).sum()), float(np.maximum(-net, 0).sum())
+    @staticmethod
+    def _reached(often: np.ndarray, count: np.ndarray, weight: np.ndarray, accepted: np.ndarray) -> list[float]:
+        """Cells with COUNTS[0] changes or more, and so on through COUNTS; ``often`` are those of the first."""
+        if not len(often):
+            return [0.0] * len(COUNTS)
+        counts = count[often]
+        counts -= accepted[often] & (counts == _DECIDED)
+        np.minimum(counts, COUNTS[-1], out=counts)
+        by_count = np.bincount(counts, weights=weight[often], minlength=COUNTS[-1] + 1)
+        return by_count[::-1].cumsum()[::-1][COUNTS[0] :].tolist()  # type: ignore[no-any-return]
+
+    def _together(self, tick: int) -> list[tuple[float, ...]]:
+        """For each reading the cells whose last change was up, and down, together with this moment; and both less the
+        opposite of their neighbourhood."""
+        last, weight, (rise, fall) = self._last, self._weight, self._moved
+        newest = np.maximum(last, tick - self._times.together)
+        np.multiply(weight, last[0] > newest[1], out=rise)
+        np.multiply(weight, last[1] > newest[0], out=fall)
+        sums = self._moved.reshape(2, -1, self._cells).sum(axis=2).T.tolist()
+        net = None
+        found: list[tuple[float, ...]] = []
+        for reading, (risen, fallen) in enumerate(sums):
+            if (risen + fallen) * self._unit < KEPT_COUNT or not risen or not fallen:
+                found.append((risen, fallen, risen, fallen))
+                continue
+            if net is None:
+                net = self._down @ (rise - fall).reshape(-1, self._across.shape[0]) @ self._across
+                net = net.reshape(len(sums), -1)
+            found.append(
+                (risen, fallen, float(np.maximum(net[reading], 0).sum()), float(-np.minimum(net[reading], 0).sum()))
+            )
+        return found
 
     def finish(self) -> list[tuple[np.ndarray, np.ndarray]]:
         """For each reading (rows,) int32 ticks and (rows, 6 + len(COUNTS)) uint16 shares of the screen in 1/10000.
@@ -153,3 +178,8 @@ class ChangeCounter:
         newest = self._total[cells].astype(np.int64) - 1
         second, fourth, sixth = (self._ticks[(newest - back) % 8, cells] for back in (5, 3, 1))
         return (fourth - second >= self._times.apart) & (sixth - fourth >= self._times.apart)
+
+
+def _sums_of(groups: int, cells: int) -> np.ndarray:
+    """(groups, cells) float32 of 0 and 1: times (cells,) it sums neighbours up, group by group."""
+    return np.kron(np.eye(groups, dtype=np.float32), np.ones(cells // groups, np.float32))

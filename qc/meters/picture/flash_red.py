@@ -7,12 +7,14 @@ of red and its surroundings is no saturated red, so cells would lose red all rou
 from __future__ import annotations
 
 from functools import cache
+from math import ceil
+from typing import NamedTuple
 
 import cv2
 import numpy as np
 
 from qc.meters.picture.bank import PictureKind
-from qc.meters.picture.display_light import COLOUR_FIRST, COLOUR_LAST, COLOUR_STEPS, SDR_WHITE, colour_table
+from qc.meters.picture.display_light import COLOUR_FIRST, COLOUR_LAST, COLOUR_STEPS, SDR_WHITE, Lookup, colour_table
 from qc.meters.picture.flash_counts import ChangeCounter, TickTimes
 from qc.meters.picture.planes import Planes
 
@@ -47,6 +49,16 @@ _ALSO |= {"smpte240m": "smpte 240m", "gbr": "rgb"}
 _NONE = np.empty(0, np.intp)
 
 
+class Moment(NamedTuple):
+    """What the points of a moment are taken from: luma, Cb and Cr of any sizes, and what their codes mean."""
+
+    luma: np.ndarray
+    cb: np.ndarray
+    cr: np.ndarray
+    bits: int
+    full_range: bool
+
+
 class RedFlashes:
     """Samples of the picture, walked where anything may be red, and the counter of their changes."""
 
@@ -61,12 +73,15 @@ class RedFlashes:
             ],
             np.float32,
         )
-        self._table = colour_table(model)
+        self._lookup = Lookup(colour_table(model)[:, None])
         primaries = _PRIMARIES_2020 if weights == _WEIGHTS["bt.2020"] else _PRIMARIES_709
         points = ACROSS * DOWN
         self._walk = RedWalk(points, to_xyz(primaries), FLARE)
-        self._codes, self._waiting = np.empty((2, 3, points), np.float32)
-        self._waiting_coding = (8, False)
+        # Used again and again: fresh arrays of this size cost as much as what is done with them
+        self._codes, self._places, self._found = np.empty((3, 3, points), np.float32)
+        self._steps = np.empty((3, points), np.uint16)
+        # The last moment that was not walked; its planes are held until the next
+        self._waiting: Moment | None = None
         self._waits = 0
         self._least, self._slope = least_red(model, weights)
         self.counter = ChangeCounter(ACROSS, DOWN, times)
@@ -74,41 +89,51 @@ class RedFlashes:
     def step(self, tick: int, planes: Planes, luma: np.ndarray, parity: int | None) -> None:
         """Where nothing is near red, every fourth moment is walked, and the one right before red turns up."""
         assert planes.cb is not None and planes.cr is not None
-        codes = self._codes
-        codes[0] = _points(luma)
-        codes[1], codes[2] = _points(field_of(planes.cb, parity)), _points(field_of(planes.cr, parity))
-        coding = (planes.bits, planes.full_range)
-        near = self._walk.anywhere or self.may_be_red(codes, *coding)
+        moment = Moment(luma, field_of(planes.cb, parity), field_of(planes.cr, parity), planes.bits, planes.full_range)
+        cr = _points(moment.cr)
+        near = self._walk.anywhere or self.may_be_red(moment, cr)
         if not near and self._waits < _WAITS:
-            self._codes, self._waiting, self._waiting_coding = self._waiting, codes, coding
+            self._waiting = moment
             self._waits += 1
             return
-        if near and self._waits:
-            self._walk.step(self.linear(self._waiting, *self._waiting_coding))
-        self._waits = 0
-        came, left = self._walk.step(self.linear(codes, *coding))
+        if near and self._waiting is not None:
+            self._walk.step(self._light(self._waiting, _points(self._waiting.cr)))
+        self._waiting, self._waits = None, 0
+        came, left = self._walk.step(self._light(moment, cr))
         if len(came) or len(left):
             self.counter.add(tick, came, left)
             self.counter.keep(tick, came, left)
 
-    def may_be_red(self, codes: np.ndarray, bits: int, full_range: bool) -> bool:
-        """False if Cr is too small everywhere, by itself or beside luma."""
-        scale, offset = _scale(bits, full_range)
-        least = (self._least + offset[2]) / scale[2]
-        slope = self._slope * scale[0] / scale[2]
-        bound = codes[0] * np.float32(slope) + np.float32((offset[2] - self._slope * offset[0]) / scale[2])
-        np.maximum(bound, np.float32(least), out=bound)
-        return bool((codes[2] >= bound).any())
+    def may_be_red(self, moment: Moment, cr: np.ndarray) -> bool:
+        """False if Cr, given at the points, is too small everywhere, by itself or beside luma."""
+        scale, offset = _scale(moment.bits, moment.full_range)
+        at: np.ndarray = (cr >= ceil((self._least + offset[2]) / scale[2])).nonzero()[0]
+        if not len(at):
+            return False
+        bound = _points(moment.luma)[at] * np.float32(self._slope * scale[0] / scale[2])
+        bound += np.float32((offset[2] - self._slope * offset[0]) / scale[2])
+        return bool((cr[at] >= bound).any())
+
+    def _light(self, moment: Moment, cr: np.ndarray) -> np.ndarray:
+        codes = self._codes
+        codes[0], codes[1], codes[2] = _points(moment.luma), _points(moment.cb), cr
+        return self.linear(codes, moment.bits, moment.full_range)
 
     def linear(self, codes: np.ndarray, bits: int, full_range: bool) -> np.ndarray:
-        """(3, points) linear R, G, B."""
+        """(3, points) linear R, G, B of float32 Y', Cb, Cr; the array is used again."""
         scale, offset = _scale(bits, full_range)
         # Straight to places in the table of light, half a step up for rounding
         steps = COLOUR_STEPS / (COLOUR_LAST - COLOUR_FIRST)
         matrix = self._to_rgb * (scale * np.float32(steps))
         shift = self._to_rgb @ offset * np.float32(steps) + np.float32(COLOUR_FIRST * steps - 0.5)
-        places = matrix @ codes - shift[:, None]
-        return self._table.take(places.astype(np.intp), mode="clip")
+        if self._places.shape != codes.shape:
+            self._places, self._found = np.empty((2, *codes.shape), np.float32)
+            self._steps = np.empty(codes.shape, np.uint16)
+        places = np.matmul(matrix, codes, out=self._places)
+        places -= shift[:, None]
+        np.clip(places, 0, COLOUR_STEPS, out=places)
+        np.copyto(self._steps, places, casting="unsafe")
+        return self._lookup.fill(self._steps, self._found)
 
 
 class RedWalk:
@@ -120,10 +145,12 @@ class RedWalk:
 
     def __init__(self, points: int, primaries: np.ndarray, flare: float) -> None:
         x, y, z = primaries
-        # 4X, 9Y and X + 15Y + 3Z of CIE 1976 u'v' as one product
-        self._to_uv = np.stack([4 * x, 9 * y, x + 15 * y + 3 * z]).astype(np.float32)
-        self._red_uv = (self._to_uv[:2, 0] / self._to_uv[2, 0]).astype(np.float32)
+        # 4X, 9Y and X + 15Y + 3Z of CIE 1976 u'v', and how much R is over its share in red, as one product
+        over = np.array([1 - RED_SHARE, -RED_SHARE, -RED_SHARE])
+        self._to_sums = np.stack([4 * x, 9 * y, x + 15 * y + 3 * z, over]).astype(np.float32)
+        self._red_uv = (self._to_sums[:2, 0] / self._to_sums[2, 0]).astype(np.float32)
         self._flare = np.float32(flare)
+        self._lit, self._sums, self._off = (np.empty((rows, points), np.float32) for rows in (3, 4, 2))
         self._inside = np.zeros(points, bool)
         self.anywhere = False  # some point is red, or near what was red
         self._from: np.ndarray | None = None  # (2, points) u'v' of the last extreme
@@ -131,28 +158,32 @@ class RedWalk:
 
     def step(self, light: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Indices of the points that changed to red, and from red, with this moment."""
-        lit = light + self._flare
-        uv = self._to_uv @ lit
-        uv = uv[:2] / uv[2]
-        red = lit[0] >= RED_SHARE * lit.sum(axis=0)
-        off = uv - self._red_uv[:, None]
-        distance = off[0] * off[0] + off[1] * off[1]
+        sums = np.matmul(self._to_sums, np.add(light, self._flare, out=self._lit), out=self._sums)
+        uv = np.divide(sums[:2], sums[2], out=sums[:2])
+        red = sums[3] >= 0
+        off = np.subtract(uv, self._red_uv[:, None], out=self._off)
+        off *= off
+        distance = np.add(off[0], off[1], out=off[0])
         if self._from is None:
-            self._from, self._distance, self._inside = uv, distance, red
+            self._from, self._distance, self._inside = uv.copy(), distance.copy(), red
             self.anywhere = bool(red.any())
             return _NONE, _NONE
-        move = uv - self._from
-        far = move[0] * move[0] + move[1] * move[1] > RED_CHANGE * RED_CHANGE
-        came, left = red & ~self._inside & far, self._inside & far
         # An extreme is the farthest from red outside, the nearest inside
-        renew = np.flatnonzero(((distance > self._distance) != self._inside) | came | left)
-        if len(renew):
-            self._from[:, renew], self._distance[renew] = uv[:, renew], distance[renew]
-        if not came.any() and not left.any():
+        renew: np.ndarray = (distance > self._distance) != self._inside
+        turned: np.ndarray = (red | self._inside).nonzero()[0]
+        if len(turned):
+            move = uv[:, turned] - self._from[:, turned]
+            turned = turned[move[0] * move[0] + move[1] * move[1] > RED_CHANGE * RED_CHANGE]
+            renew[turned] = True
+        new: np.ndarray = renew.nonzero()[0]
+        if len(new):
+            self._from[:, new], self._distance[new] = uv[:, new], distance[new]
+        if not len(turned):
             return _NONE, _NONE
-        self._inside = (self._inside | came) & ~left
+        came = ~self._inside[turned]
+        self._inside[turned] = came
         self.anywhere = bool(self._inside.any())
-        return np.flatnonzero(came), np.flatnonzero(left)
+        return turned[came], turned[~came]
 
 
 def field_of(plane: np.ndarray, parity: int | None) -> np.ndarray:

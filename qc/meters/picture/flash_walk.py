@@ -32,7 +32,7 @@ class LuminanceWalk:
         self._started = False
         self._high, self._low = np.zeros(cells, np.float32), np.zeros(cells, np.float32)
         self._was_up, self._was_down = np.zeros(cells, bool), np.zeros(cells, bool)
-        self._rise, self._fall = np.empty(cells, np.float32), np.empty(cells, np.float32)
+        self._move = np.empty(cells, np.float32)
 
     def step(self, light: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Indices of the cells that changed up, and down, with this moment."""
@@ -43,17 +43,25 @@ class LuminanceWalk:
             return _NONE, _NONE
         np.maximum(high, light, out=high)
         np.minimum(low, light, out=low)
-        rise, fall = np.subtract(light, low, out=self._rise), np.subtract(high, light, out=self._fall)
-        if self._hdr:
-            up, down = rise >= np.maximum(low * HDR_PART, LEAST), fall >= np.maximum(light * HDR_PART, LEAST)
-        else:
-            up, down = (rise >= LEAST) & (low < DARKER_BELOW), (fall >= LEAST) & (light < DARKER_BELOW)
-        up &= ~self._was_up
-        down &= ~self._was_down
-        if not up.any() and not down.any():
-            return _NONE, _NONE
-        risen, fallen = np.flatnonzero(up), np.flatnonzero(down)
-        high[risen], low[fallen] = light[risen], light[fallen]
+        risen = self._large(np.subtract(light, low, out=self._move), light, low, low, self._was_up)
+        fallen = self._large(np.subtract(high, light, out=self._move), light, high, light, self._was_down)
+        for changed in (risen, fallen):
+            if len(changed):
+                high[changed] = low[changed] = light[changed]
         self._was_up[risen], self._was_down[risen] = True, False
         self._was_up[fallen], self._was_down[fallen] = False, True
         return risen, fallen
+
+    def _large(
+        self, move: np.ndarray, light: np.ndarray, extreme: np.ndarray, darker: np.ndarray, spent: np.ndarray
+    ) -> np.ndarray:
+        """Indices of the moves that are a change."""
+        at: np.ndarray = (move >= LEAST).nonzero()[0]
+        if not len(at):
+            return at
+        again = spent[at]
+        # The extreme of a way already gone counts for nothing until the next change: set, it is not looked at again
+        extreme[at[again]] = light[at[again]]
+        at = at[~again]
+        below = darker[at]
+        return at[move[at] >= below * np.float32(HDR_PART) if self._hdr else below < DARKER_BELOW]

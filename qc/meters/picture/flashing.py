@@ -18,7 +18,7 @@ import cv2
 import numpy as np
 
 from qc.meters.picture.bank import PictureKind
-from qc.meters.picture.display_light import SDR, luminance_table, model_of
+from qc.meters.picture.display_light import SDR, Lookup, light_lookup, luminance_table, model_of
 from qc.meters.picture.flash_counts import ChangeCounter, TickTimes
 from qc.meters.picture.flash_red import RedFlashes, field_of, luma_weights
 from qc.meters.picture.flash_walk import LuminanceWalk
@@ -105,38 +105,73 @@ class FlashingMeter:
 
 
 class _Light:
-    """The picture of the moment in cd/m2: samples of the small plane, and cells.
-
-    The arrays are used again and again: fresh ones of this size cost more than what is done with them.
-    """
+    """The picture of the moment: cells in cd/m2, and samples, of which the codes are kept, with those before."""
 
     def __init__(self, model: int) -> None:
         self._model = model
-        self._codes: np.ndarray | None = None
-        self._coding: tuple[int, bool] = (0, False)
-        self.samples: np.ndarray = np.zeros((0, 0, 1), np.float32)  # (rows, columns, readings)
-        self.before: np.ndarray | None = None  # the samples of the moment before
-        self._spare: np.ndarray | None = None
+        self.codes: np.ndarray | None = None  # (rows, columns) of the small plane
+        self.before: np.ndarray | None = None  # the codes of the moment before, if they are of the same kind
+        self._kind: tuple[object, ...] = ()
+        self.table: np.ndarray = luminance_table(model, 8, False)
         self.cells: np.ndarray = np.zeros((1, CELLS), np.float32)  # (readings, cells)
         self.mean: np.ndarray = np.zeros(1, np.float32)
+        self._cells: _EvenCells | _UnevenCells
 
     def renew(self, codes: np.ndarray, bits: int, full_range: bool) -> bool:
         """False if nothing differs from the moment before."""
-        coding, old = (bits, full_range), self._codes
-        if old is not None and coding == self._coding and old.dtype == codes.dtype and _same(old, codes):
-            return False
-        table = luminance_table(self._model, bits, full_range)
-        shape = (*codes.shape, table.shape[1])
-        if self.samples.shape == shape:
-            self.before, self._spare = self.samples, self.before
+        kind, old = (bits, full_range, codes.dtype, codes.shape), self.codes
+        if old is not None and kind == self._kind:
+            if _same(old, codes):
+                return False
+            self.before = old
         else:
-            self.before = self._spare = None
-        self.samples = _looked_up(codes, table, self._spare if self._spare is not None else np.empty(shape, np.float32))
-        cells = cv2.resize(self.samples, (ACROSS, DOWN), interpolation=_area(codes.shape))
-        self.cells = np.ascontiguousarray(cells.reshape(CELLS, -1).T)
-        self.mean = self.cells.mean(axis=1)
-        self._codes, self._coding = codes, coding
+            self._kind, self.before = kind, None
+            self.table = luminance_table(self._model, bits, full_range)
+            cells_of = _EvenCells if _even(codes.shape) else _UnevenCells
+            self._cells = cells_of(codes.shape, light_lookup(self._model, bits, full_range), self.table.shape[1])
+        self.codes = codes
+        self.cells = self._cells.of(codes)
+        self.mean = self.cells.sum(axis=1) / np.float32(CELLS)
         return True
+
+
+class _EvenCells:
+    """Averages of light over cells that are whole numbers of samples: one row of every cell after the other is looked
+    up and added, so that what is worked on stays small, and at last they are added up across."""
+
+    def __init__(self, shape: tuple[int, ...], lookup: Lookup, readings: int) -> None:
+        self._lookup = lookup
+        self._rows, across = shape[0] // DOWN, shape[1] // ACROSS
+        self._row, self._sum = np.empty((2, DOWN, shape[1] * readings), np.float32)
+        # From the samples of a cell side by side, their readings by turns
+        self._across = np.tile(np.eye(readings, dtype=np.float32), across)
+        self._samples = np.float32(across * self._rows)
+
+    def of(self, codes: np.ndarray) -> np.ndarray:
+        """(readings, cells) cd/m2."""
+        self._lookup.fill(codes[:: self._rows], self._sum)
+        for row in range(1, self._rows):
+            self._lookup.fill(codes[row :: self._rows], self._row)
+            cv2.add(self._sum, self._row, self._sum)
+        cells = np.asarray(self._across @ self._sum.reshape(CELLS, -1).T)
+        return np.divide(cells, self._samples, out=cells)
+
+
+class _UnevenCells:
+    """The same where cells cut samples; a picture smaller than the grid is only spread."""
+
+    def __init__(self, shape: tuple[int, ...], lookup: Lookup, readings: int) -> None:
+        self._lookup = lookup
+        self._light = np.empty((shape[0], shape[1] * readings), np.float32)
+        averages = shape[0] >= DOWN and shape[1] >= ACROSS
+        self._way = cv2.INTER_AREA if averages else cv2.INTER_NEAREST
+
+    def of(self, codes: np.ndarray) -> np.ndarray:
+        """(readings, cells) cd/m2."""
+        self._lookup.fill(codes, self._light)
+        light = self._light.reshape(*codes.shape, -1)
+        cells = cv2.resize(light, (ACROSS, DOWN), interpolation=self._way)
+        return np.ascontiguousarray(cells.reshape(CELLS, -1).T)
 
 
 class _LuminanceFlashes:
@@ -173,26 +208,14 @@ def small_luma(planes: Planes, parity: int | None) -> np.ndarray:
 
 
 def _same(one: np.ndarray, other: np.ndarray) -> bool:
-    """A few rows tell most pictures apart."""
-    return np.array_equal(one[::16], other[::16]) and np.array_equal(one, other)
+    """A single row tells most pictures apart."""
+    middle = len(one) // 2
+    return np.array_equal(one[middle], other[middle]) and cv2.norm(one, other, cv2.NORM_INF) == 0
 
 
-def _looked_up(codes: np.ndarray, table: np.ndarray, found: np.ndarray) -> np.ndarray:
-    """Fills ``found`` (rows, columns, readings) with the table's row for every code, both readings as one number
-    of 64 bits."""
-    word: type = np.float64 if table.shape[1] == 2 else np.float32
-    packed: np.ndarray = table.view(word).ravel()
-    out: np.ndarray = found.view(word)[:, :, 0]
-    if len(packed) == 256 and codes.dtype == np.uint8:
-        cv2.LUT(codes, packed, out)
-    else:
-        packed.take(codes, out=out, mode="clip")
-    return found
-
-
-def _area(shape: tuple[int, ...]) -> int:
-    """Averages where there is something to average; a picture smaller than the grid is only spread."""
-    return cv2.INTER_AREA if shape[0] >= DOWN and shape[1] >= ACROSS else cv2.INTER_NEAREST
+def _even(shape: tuple[int, ...]) -> bool:
+    """Whether every cell is a whole number of samples each way."""
+    return shape[0] >= DOWN and shape[1] >= ACROSS and shape[0] % DOWN == 0 and shape[1] % ACROSS == 0
 
 
 def _at_edge(together: np.ndarray) -> np.ndarray:
@@ -205,11 +228,12 @@ def _at_edge(together: np.ndarray) -> np.ndarray:
 
 def _moving_part(cells: np.ndarray, light: _Light, sign: int) -> np.ndarray:
     """(cells,) share of each cell's samples that move with it since the moment before."""
-    assert light.before is not None
-    rows, columns = _samples_of(light.samples.shape[:2])
+    assert light.codes is not None and light.before is not None
+    rows, columns = _samples_of(light.codes.shape)
     row, column = np.divmod(cells, ACROSS)
-    at = rows[row][:, :, None], columns[column][:, None, :], 0
-    move = (light.samples[at] - light.before[at]) * sign
+    at = rows[row][:, :, None], columns[column][:, None, :]
+    now, then = (light.table[:, 0].take(codes[at], mode="clip") for codes in (light.codes, light.before))
+    move = (now - then) * sign
     most = move.max(axis=(1, 2), keepdims=True)
     return np.asarray((move >= np.maximum(most * _MOVES, 1e-6)).mean(axis=(1, 2)), np.float32)
 
