@@ -11,15 +11,16 @@ sums are whole numbers below 2**24, so both ways give the same numbers to the la
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache, reduce
+from functools import cache
+from itertools import accumulate, pairwise
 
 import cv2
 import numpy as np
 from numpy.lib.stride_tricks import as_strided
 
-from qc.meters.picture.level_ladder import Matrix
+from qc.meters.picture.level_ladder import Matrix, Side
 from qc.meters.picture.planes import Planes
 
 #: A tile is 4 x 8 pixels: four rows of each field, two samples of 4:2:2 chroma across.
@@ -118,38 +119,49 @@ class Filtered:
                 end = min(first + _BAND, len(luma))
                 yield numbers[first:end], self._band(luma, chroma, first, end, components)
 
-    def tiles(self, wanted: dict[str, np.ndarray]) -> Iterator[tuple[str, np.ndarray, np.ndarray, np.ndarray]]:
-        """Of each component the tiles that are ``wanted``, (columns, rows) bool, in runs: the component, columns and
-        rows of tiles, and (tiles, pixels) float32 in steps, row by row."""
-        planes, sampling = self._planes, self._sampling
+    def tiles(
+        self, wanted: dict[Side, np.ndarray], anywhere: np.ndarray, high: int
+    ) -> Iterator[tuple[dict[Side, slice], np.ndarray, np.ndarray, np.ndarray]]:
+        """Runs of the tiles that are ``wanted`` for each side: which part of the following is a side's; columns and
+        rows of tiles; and (tiles, pixels) float32 of the side's component in steps, row by row.
+
+        wanted    (tiles,) column * high + row, rising; anywhere: all of them
+        high      rows of tiles in the picture
+        """
+        planes, sampling, scale = self._planes, self._sampling, self._scale
         interlaced = planes.interlaced and planes.height > 1
-        anywhere = np.flatnonzero(either(wanted.values()))
-        high = next(iter(wanted.values())).shape[1]
-        factors = {component: self._scale.colour(self._matrix, component)[:2] for component in wanted}
+        colours = {side: scale.colour(self._matrix, side[0]) for side in wanted}
+        lookup = np.empty(anywhere[-1] + 1, np.int32)
         for first in range(0, len(anywhere), _TILES):
             run = anywhere[first : first + _TILES]
-            x, y = np.divmod(run, high)
+            lookup[run] = np.arange(len(run))
+            x = run // high
+            y = run - high * x
             luma = _weighed(_gather(planes.luma, x, y, 1, 1, interlaced), luma_weights(interlaced))
-            own = {component: np.flatnonzero(mask.ravel()[run]) for component, mask in wanted.items()}
-            sums: list[tuple[np.ndarray, np.ndarray] | None] = [None, None]
+            own = list(wanted.values())
+            if len(run) < len(anywhere):
+                own = [places[slice(*np.searchsorted(places, (run[0], run[-1] + 1)))] for places in own]
+            ends = [0, *accumulate(map(len, own))]
+            parts = {side: slice(*part) for side, part in zip(wanted, pairwise(ends), strict=True)}
+            tiles = lookup.take(np.concatenate(own))
+            x, y = x.take(tiles), y.take(tiles)
+            level = luma.take(tiles, 0)
+            level *= np.float32(scale.gain / _SUM)
+            for side, part in parts.items():
+                if colours[side][2]:
+                    level[part] += np.float32(colours[side][2])
             for place, plane in enumerate((self._cb, self._cr)):
-                users = [own[component] for component in wanted if factors[component][place]]
+                users = [side for side in parts if colours[side][place]]
                 if plane is None or not users:
                     continue
-                used = np.zeros(len(run), bool)
-                for tiles in users:
-                    used[tiles] = True
-                windows = _gather(plane, x[used], y[used], sampling.across, sampling.down, interlaced)
-                found = _weighed(windows, chroma_weights(sampling, interlaced))
-                sums[place] = found, np.cumsum(used) - 1
-            for component, tiles in own.items():
-                if not len(tiles):
-                    continue
-                chroma = [
-                    both[0][both[1][tiles]] if factor and both is not None else None
-                    for factor, both in zip(factors[component], sums, strict=True)
-                ]
-                yield component, x[tiles], y[tiles], self._components(luma[tiles], chroma, component)[component]
+                start, end = parts[users[0]].start, parts[users[-1]].stop
+                windows = _gather(plane, x[start:end], y[start:end], sampling.across, sampling.down, interlaced)
+                sums = _weighed(windows, chroma_weights(sampling, interlaced))
+                for side in users:
+                    part = parts[side]
+                    factor = np.float32(colours[side][place] / sampling.sum)
+                    level[part] += sums[part.start - start : part.stop - start] * factor
+            yield parts, x, y, level
 
     def _needed(self, components: str) -> list[np.ndarray | None]:
         """Cb and Cr, each if it goes into one of the components."""
@@ -198,7 +210,8 @@ class Filtered:
         for component in components:
             blue, red, added = self._scale.colour(self._matrix, component)
             level = luma * np.float32(self._scale.gain / _SUM)
-            level += np.float32(added)
+            if added:
+                level += np.float32(added)
             for factor, sums in zip((blue, red), chroma, strict=True):
                 if factor and sums is not None:
                     level += sums * np.float32(factor / self._sampling.sum)
@@ -230,10 +243,12 @@ def _gather(plane: np.ndarray, x: np.ndarray, y: np.ndarray, across: int, down: 
     # At an edge the window ends early: which of its rows or columns stand for those it should have.
     for moved, places in ((column - from_column, _columns_there), (row - from_row, _rows_there)):
         there = np.flatnonzero(moved)
+        if not len(there):
+            continue
         shifts = moved[there]
         for shift in set(shifts.tolist()):
             those = there[shifts == shift]
-            found[those] = found[those][:, places(shift, high, wide, interlaced)]
+            found[those] = found.take(those, 0).take(places(shift, high, wide, interlaced), 1)
     return found.astype(np.float32)
 
 
@@ -257,11 +272,6 @@ def _on_the_picture(row: np.ndarray, height: int, interlaced: bool) -> np.ndarra
         row = np.where(row < 0, row & 1, row)
         row = np.where(row > last, last - ((last - row) & 1), row)
     return np.clip(row, 0, last)
-
-
-def either(masks: Iterable[np.ndarray]) -> np.ndarray:
-    first, *others = masks
-    return reduce(np.logical_or, others, first)
 
 
 def _reach(across: int, down: int, interlaced: bool) -> tuple[tuple[int, int], tuple[int, int]]:

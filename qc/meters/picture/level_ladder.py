@@ -31,8 +31,9 @@ LADDER: tuple[tuple[str, int], ...] = (
     ("B", 105),
 )
 
+Side = tuple[str, bool]  # component, and whether its high side is meant
 #: One column for each component's low and high side.
-SIDES: tuple[tuple[str, bool], ...] = tuple((component, high) for component in COMPONENTS for high in (False, True))
+SIDES: tuple[Side, ...] = tuple((component, high) for component in COMPONENTS for high in (False, True))
 
 #: Shares of the picture under this are not told apart from nothing. Ten times finer than the 1 % of EBU R 103.
 FLOOR = 0.001

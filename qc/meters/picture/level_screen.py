@@ -16,7 +16,6 @@ most, by half of that each; ``_ROUNDED`` is more than that.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import cv2
@@ -24,7 +23,7 @@ import numpy as np
 from numpy.typing import DTypeLike
 
 from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE, Sampling, Scale, usual
-from qc.meters.picture.level_ladder import FLOOR, Matrix
+from qc.meters.picture.level_ladder import FLOOR, Matrix, Side
 from qc.meters.picture.planes import Planes
 
 #: The screen counts in parts of a step, as int16.
@@ -33,19 +32,28 @@ _ROUNDED = 3
 _ROUND = 17 / 32
 _PIXELS = TILE_WIDE * TILE_HIGH
 
-Side = tuple[str, bool]  # component, and whether its high side is meant
-
 
 @dataclass(frozen=True)
 class Suspects:
-    """Tiles that may lie outside, (columns, rows) bool, for each side with more of them than the floor.
+    """Places of tiles that may lie outside, (tiles,) column * rows + row, rising, for each side with more of them than
+    the floor.
 
+    rows    of tiles in the picture; columns likewise
     counts  tiles for every side that was asked for; an upper bound (nine times what is out by itself) where that
             is under the floor
     """
 
+    columns: int
+    rows: int
     tiles: dict[Side, np.ndarray]
     counts: dict[Side, int]
+
+    def anywhere(self) -> np.ndarray:
+        """Tiles that are suspected on any side, likewise."""
+        found = np.zeros(self.columns * self.rows, bool)
+        for places in self.tiles.values():
+            found[places] = True
+        return np.flatnonzero(found)
 
 
 class LevelScreen:
@@ -53,41 +61,38 @@ class LevelScreen:
 
     def __init__(self, matrix: Matrix | None) -> None:
         self._matrix = matrix
-        self._rooms: dict[tuple[str, tuple[int, ...], str], np.ndarray] = {}
+        self._rooms: dict[tuple[str, tuple[int, ...], DTypeLike], np.ndarray] = {}
 
     def suspects(self, planes: Planes, limits: dict[Side, int]) -> Suspects:
         """Tiles that may lie beyond each limit (in steps), over it on a high side."""
         scale = Scale.of(planes.bits, planes.full_range)
-        pixels = planes.width * planes.height
+        columns, rows = -(-planes.width // TILE_WIDE), -(-planes.height // TILE_HIGH)
+        floor = FLOOR * planes.width * planes.height / _PIXELS
         middle = int(scale.middle) if planes.bits > 15 else 0  # what codes count from, to be of 15 bits and a sign
         cb, cr, sampling = usual(planes)
-        luma = self._extremes("luma", planes.luma, planes, Sampling(1, 1), middle)
-        chroma = [
-            None if plane is None else self._extremes(name, plane, planes, sampling, middle)
-            for name, plane in (("cb", cb), ("cr", cr))
-        ]
+        both = [plane for plane in (cb, cr) if plane is not None]
+        grey = self._extremes("luma", [planes.luma], (columns, rows), Sampling(1, 1), middle)
+        chroma = self._extremes("chroma", both, (columns, rows), sampling, middle) if both else []
         added = (scale.black + scale.gain * middle) * _PARTS
-        grey = [
-            cv2.addWeighted(level, scale.gain * _PARTS, level, 0.0, added, self._room(f"grey {high}", level.shape))
-            for high, level in enumerate(luma)
-        ]
+        for level in grey:
+            cv2.addWeighted(level, scale.gain * _PARTS, level, 0.0, added, level)
         tiles, counts = {}, {}
         for (component, high), limit in limits.items():
             own = grey[high]
-            for factor, levels in zip(scale.colour(self._matrix, component)[:2], chroma, strict=True):
-                if factor and levels:
-                    factor *= _PARTS
-                    level, added = levels[high == (factor > 0)], factor * (middle - scale.middle)
-                    own = cv2.addWeighted(own, 1.0, level, factor, added, self._room("own", own.shape))
+            for place, factor in enumerate(scale.colour(self._matrix, component)[:2]):
+                if factor and chroma:
+                    level = chroma[high == (factor > 0)][:, place * rows : (place + 1) * rows]
+                    factor, room = factor * _PARTS, self._room("own", own.shape)
+                    own = cv2.addWeighted(own, 1.0, level, factor, factor * (middle - scale.middle), room)
             # A tile is suspected only if it, or one of the eight round it, is out by itself.
             count = 9 * _number(self._beyond(own, limit, high))
-            if count * _PIXELS > FLOOR * pixels:
+            if count > floor:
                 found = self._beyond(self._reached(own, high), limit, high)
                 count = _number(found)
-                if count * _PIXELS > FLOOR * pixels:
-                    tiles[component, high] = found.copy()
+                if count > floor:
+                    tiles[component, high] = np.flatnonzero(found)
             counts[component, high] = count
-        return Suspects(tiles, counts)
+        return Suspects(columns, rows, tiles, counts)
 
     def _beyond(self, level: np.ndarray, limit: int, high: bool) -> np.ndarray:
         """(columns, rows) bool: where a level may be beyond a limit."""
@@ -112,27 +117,33 @@ class LevelScreen:
         return cv2.addWeighted(own, 1 - _ROUND, around, _ROUND, 0.0, around)
 
     def _extremes(
-        self, name: str, plane: np.ndarray, planes: Planes, sampling: Sampling, middle: int
-    ) -> tuple[np.ndarray, np.ndarray]:
-        """Lowest and highest code of each tile, (columns, rows) int16 counted from ``middle``.
+        self, name: str, planes: list[np.ndarray], size: tuple[int, int], sampling: Sampling, middle: int
+    ) -> list[np.ndarray]:
+        """Lowest and highest code of each tile of planes of one shape, (columns, planes * rows) int16 counted from
+        ``middle``, plane by plane.
 
         Of chroma that is halved across with the first sample of the next tile.
         """
-        columns, rows = -(-planes.width // TILE_WIDE), -(-planes.height // TILE_HIGH)
+        columns, rows = size
         across, down = TILE_WIDE // sampling.across, TILE_HIGH // sampling.down
-        more = rows * down - plane.shape[0], columns * across - plane.shape[1]
-        if more != (0, 0):  # an odd raster: its last row and column once more
-            plane = plane[: rows * down, : columns * across]
-            plane = cv2.copyMakeBorder(plane, 0, max(0, more[0]), 0, max(0, more[1]), cv2.BORDER_REPLICATE)
+        planes = [_fitted(plane, columns * across, rows * down) for plane in planes]
+        for plane in planes:
+            cv2.norm(plane, cv2.NORM_INF)  # reads along the memory and so fetches it sooner than every eighth row can
         found = []
+        kind = planes[0].dtype
+        lines = self._room("lines", (len(planes) * rows, columns * across), kind)
+        turned = self._room("turned", (columns * across, len(planes) * rows), kind)
         for name_of, outermost in (("low", cv2.min), ("high", cv2.max)):
-            lines = self._room("lines", (rows, plane.shape[1]), plane.dtype)
-            outermost(plane[0::down], plane[1::down], lines)
-            for row in range(2, down):
-                outermost(lines, plane[row::down], lines)
-            turned = self._room("turned", lines.shape[::-1], plane.dtype)
+            for place, plane in enumerate(planes):
+                part = lines[place * rows : (place + 1) * rows]
+                outermost(plane[0::down], plane[1::down], part)
+                for row in range(2, down):
+                    outermost(part, plane[row::down], part)
             cv2.transpose(lines, turned)  # rows are short then, and long runs are what is fast
-            level = self._halved(outermost, turned, across)
+            level = turned
+            while len(level) > columns:
+                half = self._room("halved", (len(level) // 2, level.shape[1]), kind)
+                level = outermost(level[0::2], level[1::2], half)
             if sampling.across == 2 and columns > 1:
                 outermost(level[:-1], turned[across::across], level[:-1])
             counted = self._room(f"{name} {name_of}", level.shape, np.uint16)
@@ -141,22 +152,25 @@ class LevelScreen:
             else:
                 np.copyto(counted, level)
             found.append(counted.view(np.int16))
-        return found[0], found[1]
-
-    def _halved(self, outermost: Callable[..., np.ndarray], plane: np.ndarray, rows: int) -> np.ndarray:
-        """(h / rows, w): the outermost of each so many rows, a power of two; pair by pair is twice as fast."""
-        while rows > 1:
-            room = self._room("halved", (len(plane) // 2, plane.shape[1]), plane.dtype)
-            plane, rows = outermost(plane[0::2], plane[1::2], room), rows // 2
-        return plane
+        return found
 
     def _room(self, name: str, shape: tuple[int, ...], kind: DTypeLike = np.int16) -> np.ndarray:
-        key = name, shape, np.dtype(kind).str
-        if key not in self._rooms:
+        key = name, shape, kind
+        room = self._rooms.get(key)
+        if room is None:
             if len(self._rooms) > 64:  # rasters that change all the time
                 self._rooms.clear()
-            self._rooms[key] = np.empty(shape, kind)
-        return self._rooms[key]
+            room = self._rooms[key] = np.empty(shape, kind)
+        return room
+
+
+def _fitted(plane: np.ndarray, width: int, height: int) -> np.ndarray:
+    """Whole tiles of an odd raster: its last row and column once more."""
+    more = height - plane.shape[0], width - plane.shape[1]
+    if more == (0, 0):
+        return plane
+    plane = plane[:height, :width]
+    return cv2.copyMakeBorder(plane, 0, max(0, more[0]), 0, max(0, more[1]), cv2.BORDER_REPLICATE)
 
 
 def _number(true: np.ndarray) -> int:

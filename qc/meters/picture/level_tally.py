@@ -9,8 +9,7 @@ import cv2
 import numpy as np
 
 from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE
-from qc.meters.picture.level_ladder import LADDER, SIDES, limit_step, percent_of, rows_of_side
-from qc.meters.picture.level_screen import Side
+from qc.meters.picture.level_ladder import LADDER, SIDES, Side, limit_step, percent_of, rows_of_side
 from qc.meters.picture.planes import Planes
 
 #: Colours are sums of rounded numbers; they count as beyond a limit from this part of a step on. Luma is exact.
@@ -22,6 +21,7 @@ _CELL = 0.05
 #: What a reach is told from: every so many rows of a whole picture, and at most about so many pixels, evenly taken.
 _ROW_STEP, _ENOUGH = 4, 1 << 15
 
+_PIXELS = TILE_WIDE * TILE_HIGH
 _PLACES = {side: rows_of_side(*side) for side in SIDES}
 _STEPS = [limit_step(percent) for _, percent in LADDER]
 
@@ -39,7 +39,7 @@ class LevelTally:
         self._cells = np.zeros((len(LADDER), self._down, self._across))
         self._values: dict[Side, list[np.ndarray]] = {}
 
-    def add_rows(self, rows: np.ndarray, levels: dict[str, np.ndarray], sides: dict[Side, np.ndarray]) -> None:
+    def add_rows(self, rows: np.ndarray, levels: dict[str, np.ndarray], sides: Iterable[Side]) -> None:
         """``levels`` (rows, w) of each component in steps."""
         cells = rows * self._down // self._height
         bounds = [0, *(np.flatnonzero(np.diff(cells)) + 1).tolist(), len(cells)]
@@ -55,25 +55,32 @@ class LevelTally:
                 if place == _PLACES[side][0]:
                     self._values.setdefault(side, []).append(level[::_ROW_STEP][beyond[::_ROW_STEP] > 0])
 
-    def add_tiles(self, columns: np.ndarray, rows: np.ndarray, level: np.ndarray, sides: Iterable[Side]) -> None:
-        """``level`` (tiles, pixels) of one component in steps, of which ``sides`` are."""
-        for side in sides:
-            first, *further = _PLACES[side]
-            pixels = _places_of(_is_beyond(side, first, level))
-            if not len(pixels):
+    def add_tiles(self, parts: dict[Side, slice], columns: np.ndarray, rows: np.ndarray, level: np.ndarray) -> None:
+        """``level`` (tiles, pixels) in steps, ``parts`` of it of the component of each side."""
+        beyond = np.empty(level.shape, bool)
+        for side, part in parts.items():
+            beyond[part] = _is_beyond(side, _PLACES[side][0], level[part])
+        pixels = np.flatnonzero(beyond)
+        tile = pixels // _PIXELS
+        pixel = pixels - _PIXELS * tile
+        down = pixel // TILE_WIDE
+        x, y = TILE_WIDE * (columns[tile] - down) + pixel, TILE_HIGH * rows[tile] + down
+        if self._width % TILE_WIDE or self._height % TILE_HIGH:  # an odd raster ends within its last tiles
+            real = (x < self._width) & (y < self._height)
+            pixels, x, y = pixels[real], x[real], y[real]
+        all_cells = (y * self._down // self._height) * self._across + x * self._across // self._width
+        all_values = level.ravel()[pixels]
+        ends = np.searchsorted(pixels, [_PIXELS * part.stop for part in parts.values()]).tolist()
+        for side, (start, end) in zip(parts, pairwise([0, *ends]), strict=True):
+            if start == end:
                 continue
-            tile, pixel = np.divmod(pixels, TILE_WIDE * TILE_HIGH)
-            x, y = TILE_WIDE * columns[tile] + pixel % TILE_WIDE, TILE_HIGH * rows[tile] + pixel // TILE_WIDE
-            if self._width % TILE_WIDE or self._height % TILE_HIGH:  # an odd raster ends within its last tiles
-                real = (x < self._width) & (y < self._height)
-                pixels, x, y = pixels[real], x[real], y[real]
-            cells = (y * self._down // self._height) * self._across + x * self._across // self._width
-            values = level.ravel()[pixels]
+            first, *further = _PLACES[side]
+            cells, values = all_cells[start:end], all_values[start:end]
             self._values.setdefault(side, []).append(values)
             self._count(first, cells)
             for place in further:  # what is beyond a level is beyond those within it
-                beyond = _is_beyond(side, place, values)
-                values, cells = values[beyond], cells[beyond]
+                out = _is_beyond(side, place, values)
+                values, cells = values[out], cells[out]
                 if not len(values):
                     break
                 self._count(place, cells)
@@ -107,14 +114,6 @@ class LevelTally:
 def _is_beyond(side: Side, place: int, level: np.ndarray) -> np.ndarray:
     hair = 0.0 if side[0] == "Y" else _ROUNDED
     return level > _STEPS[place] + hair if side[1] else level < _STEPS[place] - hair
-
-
-def _places_of(true: np.ndarray) -> np.ndarray:
-    """Flat places of what is true, few of many: eight at a time first."""
-    eights = true.reshape(-1, 8)
-    some = np.flatnonzero(eights.view(np.uint64))
-    row, column = np.nonzero(eights[some])
-    return 8 * some[row] + column
 
 
 def _percentile(values: np.ndarray, share: float) -> float:

@@ -20,7 +20,7 @@ import cv2
 import numpy as np
 
 from qc.meters.picture.bank import PictureKind
-from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE, Filtered, either
+from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE, Filtered
 from qc.meters.picture.level_ladder import (
     BETWEEN,
     CARRIED,
@@ -34,11 +34,12 @@ from qc.meters.picture.level_ladder import (
     SIDES,
     TEST_EVERY,
     TESTED,
+    Side,
     limit_step,
     matrix_of,
     percents,
 )
-from qc.meters.picture.level_screen import LevelScreen, Side, Suspects
+from qc.meters.picture.level_screen import LevelScreen, Suspects
 from qc.meters.picture.level_tally import LevelTally
 from qc.meters.picture.planes import Planes
 
@@ -174,19 +175,17 @@ class LevelsMeter:
     def _test(self, planes: Planes, suspects: Suspects, counts: np.ndarray, frame: int) -> _Found:
         """The filter, where something is suspected."""
         tally = LevelTally(planes)
-        wanted = {
-            component: either(found for side, found in suspects.tiles.items() if side[0] == component)
-            for component, _ in suspects.tiles
-        }
-        if wanted:
-            anywhere = either(wanted.values())
+        if suspects.tiles:
             filtered = Filtered(planes, self._matrix)
-            if np.count_nonzero(anywhere) > _MANY * anywhere.size:
-                for rows, levels in filtered.whole("".join(wanted)):
+            anywhere = suspects.anywhere()
+            if len(anywhere) > _MANY * suspects.columns * suspects.rows:
+                for rows, levels in filtered.whole(
+                    "".join(dict.fromkeys(component for component, _ in suspects.tiles))
+                ):
                     tally.add_rows(rows, levels, suspects.tiles)
             else:
-                for component, columns, rows, level in filtered.tiles(wanted):
-                    tally.add_tiles(columns, rows, level, [side for side in suspects.tiles if side[0] == component])
+                for parts, columns, rows, level in filtered.tiles(suspects.tiles, anywhere, suspects.rows):
+                    tally.add_tiles(parts, columns, rows, level)
         share = tally.counts / (planes.width * planes.height)
         state = TESTED if share.max() >= FLOOR else CLEAR
         if state == CLEAR:
