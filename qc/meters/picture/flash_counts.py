@@ -65,14 +65,18 @@ class ChangeCounter:
         self._across = _sums_of(NEIGHBOURHOODS[0], across).T
         self._down = _sums_of(NEIGHBOURHOODS[1] * readings, down * readings)
         self._unit = FULL / cells
+        self._ends = np.arange(1, readings + 1) * cells
         everywhere = cells * readings
         self._count = np.zeros(everywhere, np.uint16)  # changes within the last second
         self._accepted = np.zeros(everywhere, bool)  # seven, but with leading edges far enough apart
         self._total = np.zeros(everywhere, np.uint32)
         self._ticks = np.full((8, everywhere), _LONG_AGO, np.int32)  # of the last eight changes, by turns
         self._last = np.full((2, everywhere), _LONG_AGO, np.int32)  # last change up, and down
-        self._weight = np.ones(everywhere, np.float32)
-        self._moved = np.empty((2, everywhere), np.float32)
+        self._weight = np.ones(everywhere, np.float32)  # how much of a cell takes part in its last change
+        self._weighed = _LONG_AGO  # the last tick at which that was not all of each
+        # The weight of every cell whose last change is not longer ago than TOGETHER, less than 0 if it was down
+        self._moved = np.zeros(everywhere, np.float32)
+        self._recent: deque[tuple[int, np.ndarray]] = deque()
         self._expiring: deque[tuple[int, np.ndarray]] = deque()
         self._kept: list[list[tuple[float, ...]]] = [[] for _ in range(readings)]
 
@@ -84,6 +88,9 @@ class ChangeCounter:
         """Indices of the cells that change at this tick; a cell is in one of them at most."""
         while self._expiring and self._expiring[0][0] <= tick - self._times.second:
             self._count[self._expiring.popleft()[1]] -= 1
+        while self._recent and self._recent[0][0] <= tick - self._times.together:
+            then, cells = self._recent.popleft()
+            self._moved[cells[np.maximum(self._last[0, cells], self._last[1, cells]) == then]] = 0
         self._last[0, up] = tick
         self._last[1, down] = tick
         cells = up if not len(down) else down if not len(up) else np.concatenate([up, down])
@@ -93,33 +100,41 @@ class ChangeCounter:
         count = self._count[cells] + 1
         self._count[cells] = count
         self._weight[cells] = 1.0
+        self._moved[up] = 1.0
+        self._moved[down] = -1.0
         self._accepted[cells] = False
         self._expiring.append((tick, cells))
+        self._recent.append((tick, cells))
         seven = cells[count == _DECIDED]
         if len(seven):
             self._accepted[seven] = self._far_apart(seven)
 
-    def weigh(self, cells: np.ndarray, parts: np.ndarray) -> None:
-        """Only this part (0 to 1) of each of the cells takes part in its last change."""
+    def weigh(self, tick: int, cells: np.ndarray, parts: np.ndarray) -> None:
+        """Only this part (0 to 1) of each of the cells takes part in its change at this tick."""
+        self._weighed = tick
         self._weight[cells] = parts
+        self._moved[cells] *= parts
 
     def keep(self, tick: int, up: np.ndarray, down: np.ndarray) -> None:
         """Write down the moment, after ``add``, where it matters."""
         together: list[tuple[float, ...]] = []
-        for reading, kept in enumerate(self._kept):
-            own = slice(reading * self._cells, (reading + 1) * self._cells)
-            risen, fallen = (part[part.searchsorted(own.start) : part.searchsorted(own.stop)] for part in (up, down))
+        ends = zip(up.searchsorted(self._ends).tolist(), down.searchsorted(self._ends).tolist(), strict=True)
+        start = (0, 0)
+        for reading, (kept, end) in enumerate(zip(self._kept, ends, strict=True)):
+            risen, fallen = up[start[0] : end[0]], down[start[1] : end[1]]
+            start = end
             changed = len(risen) + len(fallen)
             if not changed:
                 continue
+            own = slice(reading * self._cells, (reading + 1) * self._cells)
             count = self._count[own]
             often: np.ndarray = (count >= COUNTS[0]).nonzero()[0]
             if changed * self._unit < KEPT_CHANGE and len(often) * self._unit < KEPT_COUNT:
                 continue
             if not together:
-                together = self._together(tick)
+                together = self._together()
             weight = self._weight[own]
-            now = (self._weight[part].sum() for part in (risen, fallen))
+            now = (part.size if self._weighed != tick else self._weight[part].sum() for part in (risen, fallen))
             shares = (*now, *together[reading], *self._reached(often, count, weight, self._accepted[own]))
             kept.append((tick, *(float(share) * self._unit for share in shares)))
 
@@ -134,26 +149,21 @@ class ChangeCounter:
         by_count = np.bincount(counts, weights=weight[often], minlength=COUNTS[-1] + 1)
         return by_count[::-1].cumsum()[::-1][COUNTS[0] :].tolist()  # type: ignore[no-any-return]
 
-    def _together(self, tick: int) -> list[tuple[float, ...]]:
+    def _together(self) -> list[tuple[float, ...]]:
         """For each reading the cells whose last change was up, and down, together with this moment; and both less the
         opposite of their neighbourhood."""
-        last, weight, (rise, fall) = self._last, self._weight, self._moved
-        newest = np.maximum(last, tick - self._times.together)
-        np.multiply(weight, last[0] > newest[1], out=rise)
-        np.multiply(weight, last[1] > newest[0], out=fall)
-        sums = self._moved.reshape(2, -1, self._cells).sum(axis=2).T.tolist()
-        net = None
+        readings = len(self._kept)
+        net: list[float] = []
         found: list[tuple[float, ...]] = []
-        for reading, (risen, fallen) in enumerate(sums):
-            if (risen + fallen) * self._unit < KEPT_COUNT or not risen or not fallen:
+        for reading, (more, all_of_it) in enumerate(zip(*_sums(self._moved, readings), strict=True)):
+            risen, fallen = (all_of_it + more) / 2, (all_of_it - more) / 2
+            if all_of_it * self._unit < KEPT_COUNT or not risen or not fallen:
                 found.append((risen, fallen, risen, fallen))
                 continue
-            if net is None:
-                net = self._down @ (rise - fall).reshape(-1, self._across.shape[0]) @ self._across
-                net = net.reshape(len(sums), -1)
-            found.append(
-                (risen, fallen, float(np.maximum(net[reading], 0).sum()), float(-np.minimum(net[reading], 0).sum()))
-            )
+            if not net:
+                near = self._down @ self._moved.reshape(-1, self._across.shape[0]) @ self._across
+                net = _sums(near, readings)[1]
+            found.append((risen, fallen, (net[reading] + more) / 2, (net[reading] - more) / 2))
         return found
 
     def finish(self) -> list[tuple[np.ndarray, np.ndarray]]:
@@ -183,3 +193,9 @@ class ChangeCounter:
 def _sums_of(groups: int, cells: int) -> np.ndarray:
     """(groups, cells) float32 of 0 and 1: times (cells,) it sums neighbours up, group by group."""
     return np.kron(np.eye(groups, dtype=np.float32), np.ones(cells // groups, np.float32))
+
+
+def _sums(moved: np.ndarray, readings: int) -> tuple[list[float], list[float]]:
+    """Of each reading's part: the sum, and the sum without regard to the sign."""
+    parts = moved.reshape(readings, -1)
+    return parts.sum(axis=1).tolist(), np.abs(parts).sum(axis=1).tolist()

@@ -77,8 +77,8 @@ class RedFlashes:
         primaries = _PRIMARIES_2020 if weights == _WEIGHTS["bt.2020"] else _PRIMARIES_709
         points = ACROSS * DOWN
         self._walk = RedWalk(points, to_xyz(primaries), FLARE)
-        # Used again and again: fresh arrays of this size cost as much as what is done with them
-        self._codes, self._places, self._found = np.empty((3, 3, points), np.float32)
+        # Used again and again, and as few as can be: what is not in the cache costs as much as what is done with it
+        self._codes, self._places = np.empty((2, 3, points), np.float32)
         self._steps = np.empty((3, points), np.uint16)
         # The last moment that was not walked; its planes are held until the next
         self._waiting: Moment | None = None
@@ -120,20 +120,20 @@ class RedFlashes:
         return self.linear(codes, moment.bits, moment.full_range)
 
     def linear(self, codes: np.ndarray, bits: int, full_range: bool) -> np.ndarray:
-        """(3, points) linear R, G, B of float32 Y', Cb, Cr; the array is used again."""
+        """(3, points) linear R, G, B in the place of float32 Y', Cb, Cr."""
         scale, offset = _scale(bits, full_range)
         # Straight to places in the table of light, half a step up for rounding
         steps = COLOUR_STEPS / (COLOUR_LAST - COLOUR_FIRST)
         matrix = self._to_rgb * (scale * np.float32(steps))
         shift = self._to_rgb @ offset * np.float32(steps) + np.float32(COLOUR_FIRST * steps - 0.5)
         if self._places.shape != codes.shape:
-            self._places, self._found = np.empty((2, *codes.shape), np.float32)
+            self._places = np.empty(codes.shape, np.float32)
             self._steps = np.empty(codes.shape, np.uint16)
         places = np.matmul(matrix, codes, out=self._places)
         places -= shift[:, None]
         np.clip(places, 0, COLOUR_STEPS, out=places)
         np.copyto(self._steps, places, casting="unsafe")
-        return self._lookup.fill(self._steps, self._found)
+        return self._lookup.fill(self._steps, codes)
 
 
 class RedWalk:
@@ -145,24 +145,25 @@ class RedWalk:
 
     def __init__(self, points: int, primaries: np.ndarray, flare: float) -> None:
         x, y, z = primaries
-        # 4X, 9Y and X + 15Y + 3Z of CIE 1976 u'v', and how much R is over its share in red, as one product
+        # CIE 1976 u'v' less that of the red primary, times the denominator of both; the denominator; and how much R is
+        # over its share in red: all as one product
+        below = x + 15 * y + 3 * z
         over = np.array([1 - RED_SHARE, -RED_SHARE, -RED_SHARE])
-        self._to_sums = np.stack([4 * x, 9 * y, x + 15 * y + 3 * z, over]).astype(np.float32)
-        self._red_uv = (self._to_sums[:2, 0] / self._to_sums[2, 0]).astype(np.float32)
+        red_u, red_v = 4 * x[0] / below[0], 9 * y[0] / below[0]
+        self._to_sums = np.stack([4 * x - red_u * below, 9 * y - red_v * below, below, over]).astype(np.float32)
         self._flare = np.float32(flare)
-        self._lit, self._sums, self._off = (np.empty((rows, points), np.float32) for rows in (3, 4, 2))
+        self._sums = np.empty((4, points), np.float32)
         self._inside = np.zeros(points, bool)
         self.anywhere = False  # some point is red, or near what was red
-        self._from: np.ndarray | None = None  # (2, points) u'v' of the last extreme
-        self._distance = np.zeros(points, np.float32)  # of it from the red primary, squared
+        self._from: np.ndarray | None = None  # (2, points) u'v' of the last extreme, from red on
+        self._distance = np.zeros(points, np.float32)  # of it from red, squared
 
     def step(self, light: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Indices of the points that changed to red, and from red, with this moment."""
-        sums = np.matmul(self._to_sums, np.add(light, self._flare, out=self._lit), out=self._sums)
-        uv = np.divide(sums[:2], sums[2], out=sums[:2])
+        """Indices of the points that changed to red, and from red, with this moment; ``light`` is used up."""
+        sums = np.matmul(self._to_sums, np.add(light, self._flare, out=light), out=self._sums)
+        uv = np.divide(sums[:2], sums[2], out=sums[:2])  # from red on
         red = sums[3] >= 0
-        off = np.subtract(uv, self._red_uv[:, None], out=self._off)
-        off *= off
+        off = np.multiply(uv, uv, out=light[:2])
         distance = np.add(off[0], off[1], out=off[0])
         if self._from is None:
             self._from, self._distance, self._inside = uv.copy(), distance.copy(), red
@@ -193,7 +194,18 @@ def field_of(plane: np.ndarray, parity: int | None) -> np.ndarray:
 
 def _points(plane: np.ndarray) -> np.ndarray:
     """(DOWN * ACROSS,) single samples, evenly spaced."""
-    return cv2.resize(plane, (ACROSS, DOWN), interpolation=cv2.INTER_NEAREST_EXACT).ravel()
+    rows, columns = _places(plane.shape)
+    # Whole rows first: fetched from memory in one go, they are read in no time
+    return plane[rows].take(columns, axis=1).ravel()
+
+
+@cache
+def _places(shape: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
+    """Rows and columns of a plane that have points: the middles of DOWN and ACROSS equal parts."""
+    rows, columns = np.indices(shape, np.float32, sparse=True)
+    way = cv2.INTER_NEAREST_EXACT
+    row, column = cv2.resize(rows, (1, DOWN), interpolation=way), cv2.resize(columns, (ACROSS, 1), interpolation=way)
+    return row.ravel().astype(np.intp), column.ravel().astype(np.intp)
 
 
 def luma_weights(kind: PictureKind) -> tuple[float, float] | None:

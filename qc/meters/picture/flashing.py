@@ -187,7 +187,7 @@ class _LuminanceFlashes:
         for direction, changed in enumerate((up, down)):
             if len(changed) >= _CLOSELY and light.before is not None:
                 cut = changed[_at_edge(self.counter.together(direction, tick))[changed]]
-                self.counter.weigh(cut, _moving_part(cut % CELLS, light, 1 - 2 * direction))
+                self.counter.weigh(tick, cut, _moving_part(cut % CELLS, light, 1 - 2 * direction))
         self.counter.keep(tick, up, down)
 
 
@@ -210,7 +210,7 @@ def small_luma(planes: Planes, parity: int | None) -> np.ndarray:
 def _same(one: np.ndarray, other: np.ndarray) -> bool:
     """A single row tells most pictures apart."""
     middle = len(one) // 2
-    return np.array_equal(one[middle], other[middle]) and cv2.norm(one, other, cv2.NORM_INF) == 0
+    return one[middle].tobytes() == other[middle].tobytes() and cv2.norm(one, other, cv2.NORM_INF) == 0
 
 
 def _even(shape: tuple[int, ...]) -> bool:
