@@ -139,6 +139,33 @@ def test_counts_are_those_of_the_whole_raster(sampling: str, bits: int, interlac
                 )
 
 
+@pytest.mark.parametrize("sampling", ["4:4:4", "4:2:2", "4:2:0", "4:0:0"])
+@pytest.mark.parametrize("bits", [8, 10])
+@pytest.mark.parametrize("interlaced", [True, False])
+def test_single_tiles_are_filtered_as_the_whole_raster_is(sampling: str, bits: int, interlaced: bool) -> None:
+    """Every pixel of every tile has the value of the plain reference, to the rounding of single precision: at edges and
+    corners, in odd rasters and in one smaller than a tile, for each side its own tiles in one run or in several."""
+    rng = np.random.default_rng([bits, interlaced, *sampling.encode()])
+    for width, height in ((640, 344), (97, 41), (5, 3), (1, 1)):
+        planes = [_noise(rng, 0, size, (1 << bits) - 1) for size in _sizes(sampling, width, height)]
+        view = Planes(0, planes[0], *(planes[1:] or [None, None]), bits, interlaced=interlaced)
+        reference = components(view.luma, view.cb, view.cr, bits, interlaced=interlaced)
+        columns, rows = -(-width // 4), -(-height // 8)
+        everywhere = np.arange(columns * rows)
+        sides = [(component, high) for component in reference for high in (False, True)]
+        wanted = {side: everywhere[everywhere % len(sides) >= place] for place, side in enumerate(sides)}
+        matrix = MATRICES[[known.name for known in MATRICES].index("BT.709")]
+        seen = dict.fromkeys(sides, 0)
+        for parts, column, row, levels in Filtered(view, matrix).tiles(wanted, everywhere, rows):
+            for side, part in parts.items():
+                x = 4 * column[part, None] + np.arange(32) % 4
+                y = 8 * row[part, None] + np.arange(32) // 4
+                real = (x < width) & (y < height)
+                assert np.abs(levels[part][real] - reference[side[0]][y[real], x[real]]).max(initial=0) < 1e-3
+                seen[side] += len(x)
+        assert seen == {side: len(places) for side, places in wanted.items()}
+
+
 def _sizes(sampling: str, width: int, height: int) -> list[tuple[int, int]]:
     across, down = {"4:4:4": (1, 1), "4:2:2": (2, 1), "4:2:0": (2, 2), "4:0:0": (0, 0)}[sampling]
     return [(height, width), *([(-(-height // down), -(-width // across))] * 2 if across else [])]
