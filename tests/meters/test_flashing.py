@@ -50,7 +50,7 @@ def test_luminance_of_hlg_and_pq():
 @pytest.mark.parametrize("wide", [True, False])
 def test_light_of_a_plane_is_that_of_its_codes(bits, model, reading, wide, monkeypatch):
     """Row by row of the table, in both ways of looking it up; codes beyond the depth are read as the last."""
-    monkeypatch.setattr(display_light, "_WIDE_LUT", wide and display_light._WIDE_LUT)
+    monkeypatch.setattr(display_light, "WIDE_LUT", wide and display_light.WIDE_LUT)
     table = luminance_table(model, bits, False)
     if reading is not None:
         table = np.ascontiguousarray(table[:, [reading]])
@@ -60,6 +60,24 @@ def test_light_of_a_plane_is_that_of_its_codes(bits, model, reading, wide, monke
     display_light.Lookup(table).fill(codes[::2], found)
 
     assert (found.reshape(10, 30, -1) == table[np.minimum(codes[::2], (1 << bits) - 1)]).all()
+
+
+@pytest.mark.parametrize(
+    ("size", "bits"), [((480, 270), 8), ((480, 270), 10), ((320, 180), 8), ((360, 288), 8), ((77, 43), 8)]
+)
+def test_mean_luminance_is_that_of_the_samples(size, bits):
+    """Light is averaged, not codes, whichever way the cells are laid: noise from black to white. By the formula of
+    BT.1886, 200 cd/m2 at white, as BT.1702-3 has it; a picture smaller than the grid of cells is read at points."""
+    luma = (
+        np.random.default_rng(8)
+        .integers(16 << bits - 8, 236 << bits - 8, size[::-1])
+        .astype(f"uint{8 * -(-bits // 8)}")
+    )
+    meter = FlashingMeter(PictureKind(*size, PAL, None, None))
+    meter.feed(Planes(0, luma, None, None, bits))
+    wanted = (200 * ((luma / 2 ** (bits - 8) - 16) / 219) ** 2.4).mean()
+
+    assert meter.finish()["flashing.luminance"][0, 0] == pytest.approx(wanted, rel=1e-5 if size[0] > 77 else 0.1)
 
 
 @pytest.mark.parametrize("rate", RATES.values(), ids=RATES.keys())

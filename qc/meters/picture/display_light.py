@@ -23,7 +23,7 @@ _PQ = frozenset(("pq", "smpte2084"))
 SDR, HLG, PQ = 0, 1, 2
 
 #: OpenCV looks words up as well as bytes, several times faster than an index does, from its version 5 on.
-_WIDE_LUT = int(cv2.__version__.partition(".")[0]) >= 5
+WIDE_LUT = int(cv2.__version__.partition(".")[0]) >= 5
 
 
 def model_of(transfer: str | None) -> int:
@@ -97,15 +97,23 @@ def light_lookup(model: int, bits: int, full_range: bool, reading: int | None = 
     return Lookup(table if reading is None else np.ascontiguousarray(table[:, [reading]]))
 
 
+@cache
+def pair_lookup(model: int, full_range: bool) -> Lookup:
+    """The sum of the light of two codes of 8 bits side by side, in each published reading, for both as one word."""
+    table = luminance_table(model, 8, full_range)
+    return Lookup((table[:, None] + table).reshape(1 << 16, -1))
+
+
 class Lookup:
     """The rows of a table (codes, 1 or 2) float32 for planes of codes; a code beyond it is read as its last."""
 
     def __init__(self, table: np.ndarray) -> None:
+        self.width: int = table.shape[1]
         # Two numbers are moved as one of 64 bits
         self._word: type = np.float64 if table.shape[1] == 2 else np.float32
         self._table: np.ndarray = table.view(self._word).ravel()
         self._wide: np.ndarray = self._table
-        if len(self._table) > 256 and _WIDE_LUT:
+        if len(self._table) > 256 and WIDE_LUT:
             self._wide = np.full(1 << 16, self._table[-1], self._word)
             self._wide[: len(self._table)] = self._table
 

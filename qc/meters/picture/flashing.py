@@ -18,7 +18,7 @@ import cv2
 import numpy as np
 
 from qc.meters.picture.bank import PictureKind
-from qc.meters.picture.display_light import SDR, Lookup, light_lookup, luminance_table, model_of
+from qc.meters.picture.display_light import SDR, WIDE_LUT, light_lookup, luminance_table, model_of, pair_lookup
 from qc.meters.picture.flash_counts import ChangeCounter, TickTimes
 from qc.meters.picture.flash_red import RedFlashes, field_of, luma_weights
 from qc.meters.picture.flash_walk import LuminanceWalk
@@ -127,8 +127,8 @@ class _Light:
         else:
             self._kind, self.before = kind, None
             self.table = luminance_table(self._model, bits, full_range)
-            cells_of = _EvenCells if _even(codes.shape) else _UnevenCells
-            self._cells = cells_of(codes.shape, light_lookup(self._model, bits, full_range), self.table.shape[1])
+            whole = codes.shape[0] % DOWN == codes.shape[1] % ACROSS == 0
+            self._cells = (_EvenCells if whole else _UnevenCells)(codes, self._model, bits, full_range)
         self.codes = codes
         self.cells = self._cells.of(codes)
         self.mean = self.cells.sum(axis=1) / np.float32(CELLS)
@@ -137,21 +137,28 @@ class _Light:
 
 class _EvenCells:
     """Averages of light over cells that are whole numbers of samples: one row of every cell after the other is looked
-    up and added, so that what is worked on stays small, and at last they are added up across."""
+    up and added, so that what is worked on stays small, and at last they are added up across. Samples of 8 bits are
+    looked up two at a time."""
 
-    def __init__(self, shape: tuple[int, ...], lookup: Lookup, readings: int) -> None:
-        self._lookup = lookup
-        self._rows, across = shape[0] // DOWN, shape[1] // ACROSS
-        self._row, self._sum = np.empty((2, DOWN, shape[1] * readings), np.float32)
+    def __init__(self, codes: np.ndarray, model: int, bits: int, full_range: bool) -> None:
+        self._rows, across = codes.shape[0] // DOWN, codes.shape[1] // ACROSS
+        self._samples = np.float32(across * self._rows)
+        self._word = codes.dtype
+        self._lookup = light_lookup(model, bits, full_range)
+        if WIDE_LUT and codes.dtype == np.uint8 and across % 2 == 0:
+            self._word, across = np.dtype(np.uint16), across // 2
+            self._lookup = pair_lookup(model, full_range)
+        readings = self._lookup.width
+        self._row, self._sum = np.empty((2, DOWN, ACROSS * across * readings), np.float32)
         # From the samples of a cell side by side, their readings by turns
         self._across = np.tile(np.eye(readings, dtype=np.float32), across)
-        self._samples = np.float32(across * self._rows)
 
     def of(self, codes: np.ndarray) -> np.ndarray:
         """(readings, cells) cd/m2."""
-        self._lookup.fill(codes[:: self._rows], self._sum)
+        words = np.ascontiguousarray(codes).view(self._word)
+        self._lookup.fill(words[:: self._rows], self._sum)
         for row in range(1, self._rows):
-            self._lookup.fill(codes[row :: self._rows], self._row)
+            self._lookup.fill(words[row :: self._rows], self._row)
             cv2.add(self._sum, self._row, self._sum)
         cells = np.asarray(self._across @ self._sum.reshape(CELLS, -1).T)
         return np.divide(cells, self._samples, out=cells)
@@ -160,10 +167,11 @@ class _EvenCells:
 class _UnevenCells:
     """The same where cells cut samples; a picture smaller than the grid is only spread."""
 
-    def __init__(self, shape: tuple[int, ...], lookup: Lookup, readings: int) -> None:
-        self._lookup = lookup
-        self._light = np.empty((shape[0], shape[1] * readings), np.float32)
-        averages = shape[0] >= DOWN and shape[1] >= ACROSS
+    def __init__(self, codes: np.ndarray, model: int, bits: int, full_range: bool) -> None:
+        rows, columns = codes.shape
+        self._lookup = light_lookup(model, bits, full_range)
+        self._light = np.empty((rows, columns * self._lookup.width), np.float32)
+        averages = rows >= DOWN and columns >= ACROSS
         self._way = cv2.INTER_AREA if averages else cv2.INTER_NEAREST
 
     def of(self, codes: np.ndarray) -> np.ndarray:
@@ -211,11 +219,6 @@ def _same(one: np.ndarray, other: np.ndarray) -> bool:
     """A single row tells most pictures apart."""
     middle = len(one) // 2
     return one[middle].tobytes() == other[middle].tobytes() and cv2.norm(one, other, cv2.NORM_INF) == 0
-
-
-def _even(shape: tuple[int, ...]) -> bool:
-    """Whether every cell is a whole number of samples each way."""
-    return shape[0] >= DOWN and shape[1] >= ACROSS and shape[0] % DOWN == 0 and shape[1] % ACROSS == 0
 
 
 def _at_edge(together: np.ndarray) -> np.ndarray:
