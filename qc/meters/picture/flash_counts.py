@@ -69,7 +69,7 @@ class ChangeCounter:
         everywhere = cells * readings
         self._count = np.zeros(everywhere, np.uint16)  # changes within the last second
         self._accepted = np.zeros(everywhere, bool)  # seven, but with leading edges far enough apart
-        self._total = np.zeros(everywhere, np.uint32)
+        self._total = np.zeros(everywhere, np.uint8)  # changes so far, modulo 256
         self._ticks = np.full((8, everywhere), _LONG_AGO, np.int32)  # of the last eight changes, by turns
         self._last = np.full((2, everywhere), _LONG_AGO, np.int32)  # last change up, and down
         self._weight = np.ones(everywhere, np.float32)  # how much of a cell takes part in its last change

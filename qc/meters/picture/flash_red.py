@@ -28,6 +28,8 @@ ACROSS, DOWN = 112, 63
 FLARE = 0.002 * SDR_WHITE
 #: Moments without red that may go by between two that are walked.
 _WAITS = 3
+#: Steps of the table of light below those of colour_table: R', G', B' of all codes there are is -1.15 at least.
+_BELOW = 1024
 
 # Primaries with white D65. Sources: ITU-R BT.709-6, item 1.3; ITU-R BT.2020-2, Table 3.
 _PRIMARIES_709 = ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06))
@@ -73,7 +75,7 @@ class RedFlashes:
             ],
             np.float32,
         )
-        self._lookup = Lookup(colour_table(model)[:, None])
+        self._lookup = Lookup(np.pad(colour_table(model), (_BELOW, 0), mode="edge")[:, None])
         primaries = _PRIMARIES_2020 if weights == _WEIGHTS["bt.2020"] else _PRIMARIES_709
         points = ACROSS * DOWN
         self._walk = RedWalk(points, to_xyz(primaries), FLARE)
@@ -117,21 +119,22 @@ class RedFlashes:
     def _light(self, moment: Moment, cr: np.ndarray) -> np.ndarray:
         codes = self._codes
         codes[0], codes[1], codes[2] = _points(moment.luma), _points(moment.cb), cr
+        if moment.bits > 8:  # words may hold more than their depth
+            np.minimum(codes, (1 << moment.bits) - 1, out=codes)
         return self.linear(codes, moment.bits, moment.full_range)
 
     def linear(self, codes: np.ndarray, bits: int, full_range: bool) -> np.ndarray:
         """(3, points) linear R, G, B in the place of float32 Y', Cb, Cr."""
         scale, offset = _scale(bits, full_range)
-        # Straight to places in the table of light, half a step up for rounding
+        # Straight to places in the table of light, which no code is below; half a step up for rounding
         steps = COLOUR_STEPS / (COLOUR_LAST - COLOUR_FIRST)
         matrix = self._to_rgb * (scale * np.float32(steps))
-        shift = self._to_rgb @ offset * np.float32(steps) + np.float32(COLOUR_FIRST * steps - 0.5)
+        shift = self._to_rgb @ offset * np.float32(steps) + np.float32(COLOUR_FIRST * steps - _BELOW - 0.5)
         if self._places.shape != codes.shape:
             self._places = np.empty(codes.shape, np.float32)
             self._steps = np.empty(codes.shape, np.uint16)
         places = np.matmul(matrix, codes, out=self._places)
         places -= shift[:, None]
-        np.clip(places, 0, COLOUR_STEPS, out=places)
         np.copyto(self._steps, places, casting="unsafe")
         return self._lookup.fill(self._steps, codes)
 
