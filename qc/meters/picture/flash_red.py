@@ -75,10 +75,10 @@ class RedFlashes:
             ],
             np.float32,
         )
-        self._lookup = Lookup(np.pad(colour_table(model), (_BELOW, 0), mode="edge")[:, None])
+        self._lookup = Lookup(np.pad(colour_table(model) + np.float32(FLARE), (_BELOW, 0), mode="edge")[:, None])
         primaries = _PRIMARIES_2020 if weights == _WEIGHTS["bt.2020"] else _PRIMARIES_709
         points = ACROSS * DOWN
-        self._walk = RedWalk(points, to_xyz(primaries), FLARE)
+        self._walk = RedWalk(points, to_xyz(primaries), 0.0)
         # Used again and again, and as few as can be: what is not in the cache costs as much as what is done with it
         self._codes, self._places = np.empty((2, 3, points), np.float32)
         self._steps = np.empty((3, points), np.uint16)
@@ -124,7 +124,7 @@ class RedFlashes:
         return self.linear(codes, moment.bits, moment.full_range)
 
     def linear(self, codes: np.ndarray, bits: int, full_range: bool) -> np.ndarray:
-        """(3, points) linear R, G, B in the place of float32 Y', Cb, Cr."""
+        """(3, points) linear R, G, B, FLARE added, in the place of float32 Y', Cb, Cr."""
         scale, offset = _scale(bits, full_range)
         # Straight to places in the table of light, which no code is below; half a step up for rounding
         steps = COLOUR_STEPS / (COLOUR_LAST - COLOUR_FIRST)
@@ -143,7 +143,7 @@ class RedWalk:
     """Takes linear (3, points) R, G, B; each step says which points went to saturated red, and which left it.
 
     primaries  (3, 3) matrix to CIE XYZ of the picture's R, G, B
-    flare      light added to all three: near black a colour has no meaning, and noise would make it red
+    flare      light to add to all three: near black a colour has no meaning, and noise would make it red
     """
 
     def __init__(self, points: int, primaries: np.ndarray, flare: float) -> None:
@@ -163,7 +163,9 @@ class RedWalk:
 
     def step(self, light: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Indices of the points that changed to red, and from red, with this moment; ``light`` is used up."""
-        sums = np.matmul(self._to_sums, np.add(light, self._flare, out=light), out=self._sums)
+        if self._flare:
+            light += self._flare
+        sums = np.matmul(self._to_sums, light, out=self._sums)
         uv = np.divide(sums[:2], sums[2], out=sums[:2])  # from red on
         red = sums[3] >= 0
         off = np.multiply(uv, uv, out=light[:2])
