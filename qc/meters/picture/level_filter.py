@@ -220,7 +220,10 @@ class Filtered:
 
 
 def _weighed(windows: np.ndarray, weights: np.ndarray) -> np.ndarray:
-    """(tiles, pixels): the upper half of each tile from the upper part of its window, the lower from the lower."""
+    """(tiles, pixels): the upper half of each tile from the upper part of its window, the lower from the lower.
+
+    The rest of the window has no weight there, and a product of matrices would not know.
+    """
     reach, pixels = weights.shape
     found = np.empty((len(windows), 2 * pixels), np.float32)
     np.matmul(windows[:, :reach], weights, out=found[:, :pixels])
@@ -229,7 +232,8 @@ def _weighed(windows: np.ndarray, weights: np.ndarray) -> np.ndarray:
 
 
 def _gather(plane: np.ndarray, x: np.ndarray, y: np.ndarray, across: int, down: int, interlaced: bool) -> np.ndarray:
-    """(tiles, window) float32: what the filter reaches from each tile, row by row."""
+    """(tiles, window) float32: what the filter reaches from each tile, row by row; beyond the edge of the picture the
+    outermost pixel, of its own field where there are fields."""
     rows, columns = _reach(across, down, interlaced)
     high, wide = rows[1] - rows[0], columns[1] - columns[0]
     row, column = TILE_HIGH // down * y + rows[0], TILE_WIDE // across * x + columns[0]
@@ -265,6 +269,7 @@ def _columns_there(shift: int, high: int, wide: int, interlaced: bool) -> np.nda
 
 @cache
 def _rows_there(shift: int, high: int, wide: int, interlaced: bool) -> np.ndarray:
+    """The same for one that lies ``shift`` rows further."""
     rows = _on_the_picture(np.arange(high) + shift, high, interlaced)
     return (wide * rows[:, None] + np.arange(wide)).ravel()
 

@@ -67,7 +67,7 @@ class LevelScreen:
         """Tiles that may lie beyond each limit (in steps), over it on a high side."""
         scale = Scale.of(planes.bits, planes.full_range)
         columns, rows = -(-planes.width // TILE_WIDE), -(-planes.height // TILE_HIGH)
-        floor = FLOOR * planes.width * planes.height / _PIXELS
+        floor = FLOOR * (planes.width * planes.height) / _PIXELS
         middle = int(scale.middle) if planes.bits > 15 else 0  # what codes count from, to be of 15 bits and a sign
         cb, cr, sampling = usual(planes)
         both = [plane for plane in (cb, cr) if plane is not None]
@@ -128,7 +128,7 @@ class LevelScreen:
         across, down = TILE_WIDE // sampling.across, TILE_HIGH // sampling.down
         planes = [_fitted(plane, columns * across, rows * down) for plane in planes]
         for plane in planes:
-            cv2.norm(plane, cv2.NORM_INF)  # reads along the memory and so fetches it sooner than every eighth row can
+            cv2.norm(plane, cv2.NORM_INF)  # along the memory it is fetched much faster than by every eighth row
         found = []
         kind = planes[0].dtype
         lines = self._room("lines", (len(planes) * rows, columns * across), kind)

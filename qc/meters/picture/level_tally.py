@@ -38,6 +38,7 @@ class LevelTally:
         self._down, self._across = min(_DOWN, self._height), min(_ACROSS, self._width)
         self._cells = np.zeros((len(LADDER), self._down, self._across))
         self._values: dict[Side, list[np.ndarray]] = {}
+        self._tiles: list[tuple[dict[Side, slice], np.ndarray, np.ndarray, np.ndarray, np.ndarray]] = []
 
     def add_rows(self, rows: np.ndarray, levels: dict[str, np.ndarray], sides: Iterable[Side]) -> None:
         """``levels`` (rows, w) of each component in steps."""
@@ -61,34 +62,34 @@ class LevelTally:
         for side, part in parts.items():
             beyond[part] = _is_beyond(side, _PLACES[side][0], level[part])
         pixels = np.flatnonzero(beyond)
-        tile = pixels // _PIXELS
-        pixel = pixels - _PIXELS * tile
-        down = pixel // TILE_WIDE
-        x, y = TILE_WIDE * (columns[tile] - down) + pixel, TILE_HIGH * rows[tile] + down
         if self._width % TILE_WIDE or self._height % TILE_HIGH:  # an odd raster ends within its last tiles
-            real = (x < self._width) & (y < self._height)
-            pixels, x, y = pixels[real], x[real], y[real]
-        all_cells = (y * self._down // self._height) * self._across + x * self._across // self._width
-        all_values = level.ravel()[pixels]
+            x, y = _where(pixels, columns, rows)
+            pixels = pixels[(x < self._width) & (y < self._height)]
+        values = level.ravel()[pixels]
         ends = np.searchsorted(pixels, [_PIXELS * part.stop for part in parts.values()]).tolist()
-        for side, (start, end) in zip(parts, pairwise([0, *ends]), strict=True):
-            if start == end:
-                continue
-            first, *further = _PLACES[side]
-            cells, values = all_cells[start:end], all_values[start:end]
-            self._values.setdefault(side, []).append(values)
-            self._count(first, cells)
-            for place in further:  # what is beyond a level is beyond those within it
-                out = _is_beyond(side, place, values)
-                values, cells = values[out], cells[out]
-                if not len(values):
+        spans = {side: slice(*span) for side, span in zip(parts, pairwise([0, *ends]), strict=True)}
+        for side, span in spans.items():
+            self._values.setdefault(side, []).append(values[span])
+            for place in _PLACES[side]:
+                count = np.count_nonzero(_is_beyond(side, place, values[span]))
+                if not count:
                     break
-                self._count(place, cells)
+                self.counts[place] += count
+        self._tiles.append((spans, columns, rows, pixels, values))
 
-    def _count(self, place: int, cells: np.ndarray) -> None:
-        self.counts[place] += len(cells)
-        own = self._cells[place]
-        own += np.bincount(cells, minlength=own.size).reshape(own.shape)
+    def _place(self) -> None:
+        """Pixels of tiles in their cells: only once it is known that there are enough of them."""
+        for spans, columns, rows, pixels, values in self._tiles:
+            x, y = _where(pixels, columns, rows)
+            all_cells = (y * self._down // self._height) * self._across + x * self._across // self._width
+            for side, span in spans.items():
+                for place in _PLACES[side]:
+                    cells = all_cells[span][_is_beyond(side, place, values[span])]
+                    if not len(cells):
+                        break
+                    own = self._cells[place]
+                    own += np.bincount(cells, minlength=own.size).reshape(own.shape)
+        self._tiles = []
 
     def reach(self) -> np.ndarray:
         """(levels,) in 1/100 %: what the outermost tenth of the pixels beyond each level reaches; 0 where none is."""
@@ -104,11 +105,20 @@ class LevelTally:
 
     def boxes(self) -> np.ndarray:
         """(levels, 4) uint8: the largest area beyond each level, left, top, right, bottom in 1/255 of the picture."""
+        self._place()
         pixels = self._width * self._height / (self._across * self._down)
         found = np.zeros((len(LADDER), 4), np.uint8)
         for place in np.flatnonzero(self.counts):
             found[place] = _box(self._cells[place], pixels)
         return found
+
+
+def _where(pixels: np.ndarray, columns: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """x and y in the picture of pixels that are counted through tiles, tile by tile and row by row."""
+    tile = pixels // _PIXELS
+    pixel = pixels - _PIXELS * tile
+    down = pixel // TILE_WIDE
+    return TILE_WIDE * (columns[tile] - down) + pixel, TILE_HIGH * rows[tile] + down
 
 
 def _is_beyond(side: Side, place: int, level: np.ndarray) -> np.ndarray:
