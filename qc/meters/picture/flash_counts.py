@@ -71,29 +71,32 @@ class ChangeCounter:
         self._accepted = np.zeros(everywhere, bool)  # seven, but with leading edges far enough apart
         self._total = np.zeros(everywhere, np.uint8)  # changes so far, modulo 256
         self._ticks = np.full((8, everywhere), _LONG_AGO, np.int32)  # of the last eight changes, by turns
-        self._last = np.full((2, everywhere), _LONG_AGO, np.int32)  # last change up, and down
+        self._last = np.full(everywhere, _LONG_AGO, np.int32)  # last change
         self._weight = np.ones(everywhere, np.float32)  # how much of a cell takes part in its last change
         self._weighed = _LONG_AGO  # the last tick at which that was not all of each
         # The weight of every cell whose last change is not longer ago than TOGETHER, less than 0 if it was down
         self._moved = np.zeros(everywhere, np.float32)
-        self._recent: deque[tuple[int, np.ndarray]] = deque()
+        self._recent: deque[tuple[int, np.ndarray, np.ndarray]] = deque()
         self._expiring: deque[tuple[int, np.ndarray]] = deque()
         self._kept: list[list[tuple[float, ...]]] = [[] for _ in range(readings)]
 
-    def together(self, direction: int, tick: int) -> np.ndarray:
-        """(readings, cells) bool: changed in the direction (0 up, 1 down) together with what changes at ``tick``."""
-        return (self._last[direction] > tick - self._times.together).reshape(-1, self._cells)
+    def together(self, direction: int) -> np.ndarray:
+        """(readings, cells) bool: changed in the direction (0 up, 1 down) together with what changed last."""
+        cells = np.zeros(len(self._count), bool)
+        for _, *changed in self._recent:
+            cells[changed[direction]] = True
+        return cells.reshape(-1, self._cells)
 
     def add(self, tick: int, up: np.ndarray, down: np.ndarray) -> None:
         """Indices of the cells that change at this tick; a cell is in one of them at most."""
         while self._expiring and self._expiring[0][0] <= tick - self._times.second:
             self._count[self._expiring.popleft()[1]] -= 1
         while self._recent and self._recent[0][0] <= tick - self._times.together:
-            then, cells = self._recent.popleft()
-            self._moved[cells[np.maximum(self._last[0, cells], self._last[1, cells]) == then]] = 0
-        self._last[0, up] = tick
-        self._last[1, down] = tick
+            then, *changed = self._recent.popleft()
+            for cells in changed:
+                self._moved[cells[self._last[cells] == then]] = 0
         cells = up if not len(down) else down if not len(up) else np.concatenate([up, down])
+        self._last[cells] = tick
         total = self._total[cells]
         self._ticks[total % 8, cells] = tick
         self._total[cells] = total + 1
@@ -104,7 +107,7 @@ class ChangeCounter:
         self._moved[down] = -1.0
         self._accepted[cells] = False
         self._expiring.append((tick, cells))
-        self._recent.append((tick, cells))
+        self._recent.append((tick, up, down))
         seven = cells[count == _DECIDED]
         if len(seven):
             self._accepted[seven] = self._far_apart(seven)

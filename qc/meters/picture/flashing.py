@@ -136,31 +136,30 @@ class _Light:
 
 
 class _EvenCells:
-    """Averages of light over cells that are whole numbers of samples: one row of every cell after the other is looked
-    up and added, so that what is worked on stays small, and at last they are added up across. Samples of 8 bits are
+    """Averages of light over cells that are whole numbers of samples: added up down, then across. Samples of 8 bits are
     looked up two at a time."""
 
     def __init__(self, codes: np.ndarray, model: int, bits: int, full_range: bool) -> None:
-        self._rows, across = codes.shape[0] // DOWN, codes.shape[1] // ACROSS
-        self._samples = np.float32(across * self._rows)
+        rows, columns = codes.shape
+        across = columns // ACROSS
+        self._samples = np.float32(across * (rows // DOWN))
         self._word = codes.dtype
         self._lookup = light_lookup(model, bits, full_range)
         if WIDE_LUT and codes.dtype == np.uint8 and across % 2 == 0:
             self._word, across = np.dtype(np.uint16), across // 2
             self._lookup = pair_lookup(model, full_range)
         readings = self._lookup.width
-        self._row, self._sum = np.empty((2, DOWN, ACROSS * across * readings), np.float32)
+        # Used again and again: fresh arrays of this size cost more than what is done with them
+        self._light = np.empty((rows, ACROSS * across * readings), np.float32)
+        self._sums = np.empty((DOWN, ACROSS * across * readings), np.float32)
         # From the samples of a cell side by side, their readings by turns
         self._across = np.tile(np.eye(readings, dtype=np.float32), across)
 
     def of(self, codes: np.ndarray) -> np.ndarray:
         """(readings, cells) cd/m2."""
-        words = np.ascontiguousarray(codes).view(self._word)
-        self._lookup.fill(words[:: self._rows], self._sum)
-        for row in range(1, self._rows):
-            self._lookup.fill(words[row :: self._rows], self._row)
-            cv2.add(self._sum, self._row, self._sum)
-        cells = np.asarray(self._across @ self._sum.reshape(CELLS, -1).T)
+        light = self._lookup.fill(np.ascontiguousarray(codes).view(self._word), self._light)
+        np.add.reduce(light.reshape(DOWN, -1, light.shape[1]), axis=1, out=self._sums)
+        cells = np.asarray(self._across @ self._sums.reshape(CELLS, -1).T)
         return np.divide(cells, self._samples, out=cells)
 
 
@@ -194,7 +193,7 @@ class _LuminanceFlashes:
         self.counter.add(tick, up, down)
         for direction, changed in enumerate((up, down)):
             if len(changed) >= _CLOSELY and light.before is not None:
-                cut = changed[_at_edge(self.counter.together(direction, tick))[changed]]
+                cut = changed[_at_edge(self.counter.together(direction))[changed]]
                 self.counter.weigh(tick, cut, _moving_part(cut % CELLS, light, 1 - 2 * direction))
         self.counter.keep(tick, up, down)
 
