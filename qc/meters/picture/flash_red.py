@@ -75,6 +75,8 @@ class RedFlashes:
             ],
             np.float32,
         )
+        self._matrix, self._shift = np.empty((3, 3), np.float32), np.empty((3, 1), np.float32)
+        self._coding = (0, False)  # what these two are for
         self._lookup = Lookup(np.pad(colour_table(model) + np.float32(FLARE), (_BELOW, 0), mode="edge")[:, None])
         primaries = _PRIMARIES_2020 if weights == _WEIGHTS["bt.2020"] else _PRIMARIES_709
         points = ACROSS * DOWN
@@ -125,16 +127,19 @@ class RedFlashes:
 
     def linear(self, codes: np.ndarray, bits: int, full_range: bool) -> np.ndarray:
         """(3, points) linear R, G, B, FLARE added, in the place of float32 Y', Cb, Cr."""
-        scale, offset = _scale(bits, full_range)
-        # Straight to places in the table of light, which no code is below; half a step up for rounding
-        steps = COLOUR_STEPS / (COLOUR_LAST - COLOUR_FIRST)
-        matrix = self._to_rgb * (scale * np.float32(steps))
-        shift = self._to_rgb @ offset * np.float32(steps) + np.float32(COLOUR_FIRST * steps - _BELOW - 0.5)
+        if self._coding != (bits, full_range):
+            self._coding = bits, full_range
+            scale, offset = _scale(bits, full_range)
+            # Straight to places in the table of light, which no code is below; half a step up for rounding
+            steps = COLOUR_STEPS / (COLOUR_LAST - COLOUR_FIRST)
+            self._matrix = self._to_rgb * (scale * np.float32(steps))
+            shift = self._to_rgb @ offset * np.float32(steps) + np.float32(COLOUR_FIRST * steps - _BELOW - 0.5)
+            self._shift = shift[:, None]
         if self._places.shape != codes.shape:
             self._places = np.empty(codes.shape, np.float32)
             self._steps = np.empty(codes.shape, np.uint16)
-        places = np.matmul(matrix, codes, out=self._places)
-        places -= shift[:, None]
+        places = np.matmul(self._matrix, codes, out=self._places)
+        places -= self._shift
         np.copyto(self._steps, places, casting="unsafe")
         return self._lookup.fill(self._steps, codes)
 
