@@ -75,8 +75,9 @@ class RedFlashes:
             ],
             np.float32,
         )
-        self._matrix, self._shift = np.empty((3, 3), np.float32), np.empty((3, 1), np.float32)
-        self._coding = (0, False)  # what these two are for
+        self._coding = (0, False)
+        self._matrix: np.ndarray  # from codes of this kind to places in the table
+        self._shift: np.ndarray
         self._lookup = Lookup(np.pad(colour_table(model) + np.float32(FLARE), (_BELOW, 0), mode="edge")[:, None])
         primaries = _PRIMARIES_2020 if weights == _WEIGHTS["bt.2020"] else _PRIMARIES_709
         points = ACROSS * DOWN

@@ -129,8 +129,8 @@ class _Light:
         else:
             self._kind, self.before = kind, None
             self.table = luminance_table(self._model, bits, full_range)
-            whole = codes.shape[0] % DOWN == codes.shape[1] % ACROSS == 0
-            self._cells = (_EvenCells if whole else _UnevenCells)(codes, self._model, bits, full_range)
+            cells_of = _EvenCells if _whole(codes.shape) else _UnevenCells
+            self._cells = cells_of(codes, self._model, bits, full_range)
         self.codes = codes
         self.cells = self._cells.of(codes)
         self.mean = self.cells.sum(axis=1) / np.float32(CELLS)
@@ -240,13 +240,25 @@ def _at_edge(together: np.ndarray) -> np.ndarray:
 def _moving_part(cells: np.ndarray, light: _Light, sign: int) -> np.ndarray:
     """(cells,) share of each cell's samples that move with it since the moment before."""
     assert light.codes is not None and light.before is not None
-    rows, columns = _samples_of(light.codes.shape)
-    row, column = np.divmod(cells, ACROSS)
-    at = rows[row][:, :, None], columns[column][:, None, :]
-    now, then = (light.table[:, 0].take(codes[at], mode="clip") for codes in (light.codes, light.before))
-    move = (now - then) * sign
+    table = np.ascontiguousarray(light.table[:, 0])
+    now, then = (table.take(_samples(codes, cells), mode="clip") for codes in (light.codes, light.before))
+    move = np.multiply(np.subtract(now, then, out=now), sign, out=now)
     most = move.max(axis=(1, 2), keepdims=True)
     return np.asarray((move >= np.maximum(most * _MOVES, 1e-6)).mean(axis=(1, 2)), np.float32)
+
+
+def _samples(codes: np.ndarray, cells: np.ndarray) -> np.ndarray:
+    """(cells, n, m) the samples of the small plane that lie in each of the cells."""
+    row, column = np.divmod(cells, ACROSS)
+    if _whole(codes.shape):
+        return codes.reshape(DOWN, codes.shape[0] // DOWN, ACROSS, -1)[row, :, column]
+    rows, columns = _samples_of(codes.shape)
+    return codes[rows[row][:, :, None], columns[column][:, None, :]]
+
+
+def _whole(shape: tuple[int, ...]) -> bool:
+    """Whether the cells are whole numbers of samples each way."""
+    return shape[0] % DOWN == shape[1] % ACROSS == 0
 
 
 @cache
