@@ -36,6 +36,8 @@ BOX = 9
 #: Mean square, in codes, below which structure is no more than noise.
 FAINT = 0.25
 
+_NO_CHANGE = np.zeros((2, DOWN * ACROSS))
+
 _NAMES = (
     *("mean", "busiest", "lively", "quiet", "two", "three", "twelve", "course"),
     *("top", "top_busiest", "top_quiet", "bottom", "bottom_busiest", "bottom_quiet", "equal", "within"),
@@ -134,25 +136,21 @@ def _spread_rows(height: int) -> np.ndarray:
 def _compare_rows(row: dict[str, float], view: _View, last: _View, unit: float) -> None:
     """Full precision, each field by itself."""
     apart = cv2.absdiff(view.rows, last.rows)
-    differing, beyond = cv2.countNonZero(apart), 0
-    if differing:
-        beyond = cv2.countNonZero(cv2.compare(apart, np.array([unit]), cv2.CMP_GT))
+    differing = cv2.countNonZero(apart)
+    beyond = cv2.countNonZero(cv2.threshold(apart, unit, 1, cv2.THRESH_BINARY)[1]) if differing else 0
     row["equal"], row["within"] = 1 - differing / apart.size, 1 - beyond / apart.size
-    half = len(apart) // 2
-    for name, field in (("top", apart[:half]), ("bottom", apart[half:])):
-        row[name] = row[f"{name}_busiest"] = row[f"{name}_quiet"] = 0.0
-        if differing:
-            row[name] = cv2.mean(field)[0] / unit
-            cells = _cells(field) / unit
-            row[f"{name}_busiest"], row[f"{name}_quiet"] = float(cells[-1]), float(cells[QUIET])
+    fields = _cells(apart, 2) / unit if differing else _NO_CHANGE
+    for name, field, cells in zip(("top", "bottom"), np.split(apart, 2), fields, strict=True):
+        row[name] = cv2.norm(field, cv2.NORM_L1) / (field.size * unit) if differing else 0.0
+        row[f"{name}_busiest"], row[f"{name}_quiet"] = float(cells[-1]), float(cells[QUIET])
 
 
 def _compare_small(row: dict[str, float], view: _View, views: Sequence[_View]) -> None:
     last = views[-1]
     apart = cv2.absdiff(view.small, last.small)
-    cells = _cells(apart)
-    row["mean"] = cv2.mean(apart)[0]
-    row["busiest"], row["lively"], row["quiet"] = (float(cells[at]) for at in (-1, LIVELY, QUIET))
+    row["mean"] = cv2.norm(apart, cv2.NORM_L1) / apart.size
+    (cells,) = _cells(apart)
+    row["busiest"], row["lively"], row["quiet"] = cells[-1], cells[LIVELY], cells[QUIET]
     view.energy = cv2.norm(apart, cv2.NORM_L2SQR)
     if len(views) > 1 and view.energy and last.energy:
         # Of two changes that follow each other the product is half of what their sum has more than both
@@ -160,22 +158,26 @@ def _compare_small(row: dict[str, float], view: _View, views: Sequence[_View]) -
         row["course"] = (both - view.energy - last.energy) / 2 / (view.energy * last.energy) ** 0.5
 
 
-def _cells(apart: np.ndarray) -> np.ndarray:
-    """Means of a picture of differences in cells, from the lowest to the highest.
+def _cells(apart: np.ndarray, parts: int = 1) -> np.ndarray:
+    """(parts, cells) means of a picture of differences in cells, from the lowest to the highest; ``parts`` pictures of
+    the same size may stand below each other.
 
     Cells of whole pixels are several times faster; what is left over at the right and at the bottom belongs to none.
     """
-    height, width = apart.shape
+    height, width = len(apart) // parts, apart.shape[1]
     down, across = height // DOWN, width // ACROSS
     if not down or not across:
-        cells = cv2.resize(apart.astype(np.float32), (ACROSS, DOWN), interpolation=cv2.INTER_AREA)
+        each = (part.astype(np.float32) for part in np.split(apart, parts))
+        cells = np.stack([cv2.resize(part, (ACROSS, DOWN), interpolation=cv2.INTER_AREA) for part in each])
     else:
         word: type = np.uint16 if apart.dtype == np.uint8 and down <= 257 else np.uint32
-        whole = apart[: down * DOWN, : across * ACROSS]
-        lines = np.add.reduce(whole.reshape(DOWN, down, across * ACROSS), axis=1, dtype=word)
-        sums = np.add.reduce(lines.reshape(DOWN, ACROSS, across), axis=2, dtype=np.uint32)
-        cells = sums.astype(np.float32) / np.float32(down * across)
-    return np.sort(cells, axis=None)
+        whole = apart.reshape(parts, height, width)[:, : down * DOWN, : across * ACROSS]
+        lines = np.add.reduce(whole.reshape(parts * DOWN, down, across * ACROSS), axis=1, dtype=word)
+        cells = np.add.reduce(lines.reshape(parts, DOWN * ACROSS, across), axis=2, dtype=np.uint32)
+        cells = cells / np.float32(down * across)
+    cells = cells.reshape(parts, -1)
+    cells.sort(axis=1)
+    return cells
 
 
 def _alike(one: _View, other: _View) -> float:
