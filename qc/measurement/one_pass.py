@@ -30,12 +30,12 @@ from qc.meters.picture.bank import SMALLEST, PictureBank, PictureKind, picture_m
 from qc.meters.picture.luma import LumaMeter
 from qc.meters.picture.planes import Planes, Scratch
 
-#: Batches of pictures and seconds of sound that may wait for the meters.
+#: Batches of pictures and seconds of sound that may wait for the meters; of batches one, after the one in work.
 _WAITING = 3
 #: Pictures handed on at once: the interpreter's part costs several times less when it runs warm.
-_TOGETHER = 8
-#: Bound of the above for large rasters.
-_TOGETHER_PIXELS = 9_000_000
+_TOGETHER = 16
+#: Bound of the above in bytes of pictures.
+_TOGETHER_BYTES = 52_000_000
 _PULSE_SECONDS = 0.2
 
 
@@ -92,6 +92,7 @@ class _Meters:
         self._on_pulse = on_pulse
         self._next_pulse = 0.0
         self._queue: queue.Queue[tuple[Callable[..., None], tuple[Any, ...]] | None] = queue.Queue(_WAITING)
+        self._room = threading.Semaphore(1)  # for a batch of pictures: the next is handed on when one is done
         self._failed: BaseException | None = None
         self._thread = threading.Thread(target=self._work, name="meters", daemon=True)
         self._thread.start()
@@ -147,8 +148,11 @@ class _Meters:
     def _pass_on(self) -> None:
         frames, self._frames = self._frames, []
         if frames:
-            area = frames[0].width * frames[0].height
-            self._together = max(1, min(_TOGETHER, _TOGETHER_PIXELS // max(1, area)))
+            size = sum(plane.buffer_size for plane in frames[0].planes)
+            self._together = max(1, min(_TOGETHER, _TOGETHER_BYTES // max(1, size)))
+            while not self._room.acquire(timeout=0.5):
+                if self._failed is not None:
+                    raise self._failed
             self._put(self._count, (frames,))
 
     def _put(self, work: Callable[..., None], what: tuple[Any, ...]) -> None:
@@ -187,6 +191,8 @@ class _Meters:
                 counted.append(Planes(self._counted, *view, scratch=self._scratch))
             self._counted += 1
         self._bank.feed(counted)
+        frames.clear()
+        self._room.release()
 
     # -- after the pass ----------------------------------------------------------------------------
 
