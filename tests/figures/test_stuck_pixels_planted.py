@@ -26,7 +26,7 @@ pytestmark = pytest.mark.realmedia
 
 SIZE = (640, 360)
 #: At this rate the meter looks at every frame it is given.
-EVERY_FRAME = Fraction(2)
+EVERY_FRAME = Fraction(1)
 
 
 @dataclass(frozen=True)

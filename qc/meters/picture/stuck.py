@@ -1,6 +1,6 @@
 """Pixels that stand still while the picture changes: dead, hot or stuck elements of a camera.
 
-About once a second every pixel is compared with the median of its 5 x 5 neighbours. What stands alone, one to nine
+About every two seconds every pixel is compared with the median of its 5 x 5 neighbours. What stands alone, one to nine
 pixels that differ far more than anything near them, is a candidate; text, logos, noise, texture and the edges of
 letterboxes have neighbours that differ as well. Candidates are watched from then on, at a fixed place: in how many
 looks they could be seen, in how many they were, and over how many different pictures. A glint in the set of a
@@ -18,6 +18,8 @@ from qc.meters.picture.luma import nominal_range
 from qc.meters.picture.planes import Planes
 from qc.meters.picture.stuck_watch import DOMINANT, NEAR, STANDS_OUT, Look, Watched, room_for
 
+#: One look in so many seconds, a frame less: never in step with what repeats each second.
+SECONDS = 2
 #: Candidates of one look, the strongest.
 MOST_AT_ONCE = 64
 #: A picture is looked at if its mean lies between these parts of the nominal range.
@@ -44,7 +46,7 @@ class StuckPixelMeter:
 
     def __init__(self, kind: PictureKind) -> None:
         cv2.setNumThreads(1)
-        self._every = max(1, round(kind.rate) - 1) if kind.rate else 24
+        self._every = max(1, round(SECONDS * kind.rate) - 1) if kind.rate else 48
         self._frames = 0
         self._looks: list[int] = []
         self._raster: tuple[int, int] | None = None
