@@ -34,6 +34,8 @@ _READ_AT_ONCE = 1 << 16
 _LOOK_UP = 8
 #: How libav may decode the picture in threads of its own: whole frames or slices, as the codec can.
 THREADS: Literal["AUTO", "NONE"] = "AUTO"
+#: Codecs that decode faster than their pictures are measured: with threads of their own both only take turns.
+_FAST = ("MPEG-2", "MPEG-1")
 #: Sound that lacks this much of its declared length has lost something (common practice, no source):
 #: priming and padding of lossy codecs stay below; a lost edit unit of uncompressed sound does not.
 _SOUND_SHORT = Fraction(1, 20)
@@ -148,7 +150,7 @@ class _Pass:
         if picture is not None:
             stream = self._decodable(found, picture.index, picture.codec)
             if isinstance(stream, av.VideoStream):
-                stream.thread_type = THREADS
+                stream.thread_type = "NONE" if picture.codec in _FAST else THREADS
                 base = stream.time_base or Fraction(1, 90000)
                 self._times = PictureTimes(picture.index, base, picture.frame_rate, self._sink.tell)
                 chosen.append(stream)
