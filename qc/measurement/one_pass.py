@@ -26,9 +26,10 @@ from qc.media.happening import Happening
 from qc.media.picture_view import picture_view
 from qc.media.reader import PassResult, read_media
 from qc.media.samples import SoundBlock
+from qc.meters.picture.averages import Scratch
 from qc.meters.picture.bank import SMALLEST, PictureBank, PictureKind, picture_meters
 from qc.meters.picture.luma import LumaMeter
-from qc.meters.picture.planes import Planes, Scratch
+from qc.meters.picture.planes import Planes
 
 #: Batches of pictures and seconds of sound that may wait for the meters; of batches one, after the one in work.
 _WAITING = 3

@@ -58,8 +58,9 @@ def test_fields_keep_apart():
     luma[0::2], luma[1::2] = 50, 200
     planes = Planes(0, luma, luma[:, ::2].copy(), luma[:, ::2].copy(), 8, interlaced=True)
 
-    assert set(planes.top.flat) == {50} and set(planes.bottom.flat) == {200}
-    assert planes.top.shape == planes.bottom.shape == (16, 48)
+    upper, lower = planes.fields
+    assert set(upper.flat) == {50} and set(lower.flat) == {200}
+    assert upper.shape == lower.shape == (16, 48) and set(planes.quarter.flat) == {125}
 
 
 def test_a_single_pixel_has_planes_too():

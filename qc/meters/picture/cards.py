@@ -9,8 +9,9 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
+from qc.meters.picture.averages import halved
 from qc.meters.picture.bank import PictureKind
-from qc.meters.picture.planes import Planes, halved
+from qc.meters.picture.planes import Planes
 
 #: Rows and columns of a small picture.
 DOWN, ACROSS = 36, 64

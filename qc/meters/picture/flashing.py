@@ -22,7 +22,7 @@ from qc.meters.picture.display_light import SDR, WIDE_LUT, light_lookup, luminan
 from qc.meters.picture.flash_counts import ChangeCounter, TickTimes
 from qc.meters.picture.flash_red import RedFlashes, field_of, luma_weights
 from qc.meters.picture.flash_walk import LuminanceWalk
-from qc.meters.picture.planes import Planes, halved
+from qc.meters.picture.planes import Planes
 
 #: Cells across and down: whole numbers of samples of the small plane at 720, 1080 and 2160 lines.
 ACROSS, DOWN = 80, 45
@@ -67,8 +67,6 @@ class FlashingMeter:
     def feed(self, planes: Planes) -> None:
         tick = 2 * self._frames
         if planes.interlaced:
-            if planes.height >= 8 * DOWN:
-                _fetch(planes.top)
             parities = (0, 1) if planes.top_first else (1, 0)
             means = [self._moment(planes, tick + late, parity) for late, parity in enumerate(parities)]
             self._means.append((means[0] + means[1]) / 2)
@@ -206,21 +204,11 @@ def small_luma(planes: Planes, parity: int | None) -> np.ndarray:
     if parity is not None:
         if planes.height < 8 * DOWN:
             return np.ascontiguousarray(field_of(planes.luma, parity))
-        plane = planes.bottom if parity else planes.top
-        while plane.shape[0] >= 6 * DOWN and plane.shape[1] >= 8 * ACROSS:
-            plane = halved(plane)
-        return plane
+        return planes.fields[parity]
     for step, name in ((8, "eighth"), (4, "quarter"), (2, "half")):
         if planes.height >= 4 * step * DOWN and planes.width >= 4 * step * ACROSS:
             return getattr(planes, name)  # type: ignore[no-any-return]
     return planes.luma
-
-
-def _fetch(field: np.ndarray) -> None:
-    """Where both fields stand by turns in one array, bring it into the processor's cache by a sum along it: who reads
-    every second row waits for memory most of the time."""
-    if isinstance(field.base, np.ndarray):
-        cv2.norm(field.base, cv2.NORM_L1)
 
 
 def _same(one: np.ndarray, other: np.ndarray) -> bool:

@@ -1,7 +1,7 @@
 """One frame and its smaller copies, made once and shared by all picture meters.
 
-Every copy is a box average of codes, so a value in it is a convex mix of the picture's own values. Two steps of
-exact 2 x 2 averages cost less than one direct reduction. An interlaced frame keeps its fields apart where time matters.
+Every copy is a box average of codes, so a value in it is a convex mix of the picture's own values. An interlaced frame
+keeps its fields apart where time matters.
 """
 
 from __future__ import annotations
@@ -11,68 +11,12 @@ from functools import cached_property
 import cv2
 import numpy as np
 
+from qc.meters.picture.averages import Scratch, first_halved, halved, paired
+
 #: Rows of the small plane: the first of the copies that has no more. 151 at least, unless the raster has fewer.
 SMALL_ROWS = 300
-
-
-#: Bytes of a plane that are fetched from memory at once: they stay in the processor's cache.
-_FETCHED = 1 << 20
-
-
-class Scratch:
-    """Arrays that are written again for every frame: fresh ones of this size cost as much as what is done with them."""
-
-    def __init__(self) -> None:
-        self._rooms: dict[tuple[tuple[int, ...], str], np.ndarray] = {}
-
-    def room(self, shape: tuple[int, ...], kind: np.dtype) -> np.ndarray:
-        """An array of this shape, whatever it held before; the next who asks for the same one writes over it."""
-        key = shape, kind.str
-        if key not in self._rooms:
-            if len(self._rooms) > 8:  # rasters that change all the time
-                self._rooms.clear()
-            self._rooms[key] = np.empty(shape, kind)
-        return self._rooms[key]
-
-
-def halved(plane: np.ndarray, room: np.ndarray | None = None) -> np.ndarray:
-    """(h // 2, w // 2): average of each 2 x 2, rounded; an odd last row or column is left out."""
-    height, width = plane.shape[0] // 2, plane.shape[1] // 2
-    if not height or not width:
-        return plane[:1, :1]
-    return cv2.resize(plane[: 2 * height, : 2 * width], (width, height), room, interpolation=cv2.INTER_AREA)
-
-
-def _first_halved(plane: np.ndarray, room: np.ndarray, fields: bool = False, step: int = 1) -> np.ndarray:
-    """Fills ``room`` (h // 2 // step, w // 2) from a plane that nobody has read yet: of every ``step``-th row, or with
-    ``fields`` the two fields by themselves, line by line (h a multiple of four).
-
-    An average of 2 x 2 waits for memory most of the time. A sum along a stretch of memory does not, and what it has
-    fetched is averaged at full speed: that takes two thirds of the time.
-    """
-    rows = max(4, _FETCHED // max(1, plane.strides[0]) // 4 * 4)
-    for first in range(0, len(plane), rows):
-        band = plane[first : first + rows]
-        part = room[first // step // 2 : (first + len(band)) // step // 2]
-        if not len(part):
-            continue
-        cv2.norm(band, cv2.NORM_L1)
-        if fields:
-            halved(band[0::2], part[0::2])
-            halved(band[1::2], part[1::2])
-        else:
-            halved(band[::step], part)
-    return room
-
-
-def _paired(plane: np.ndarray, bits: int) -> np.ndarray:
-    """(h // 2, w): average of each two rows, rounded."""
-    upper, lower = plane[0::2], plane[1::2]
-    if plane.dtype == np.uint8 or bits > 15:  # a word does not hold the sum
-        return cv2.addWeighted(upper, 0.5, lower, 0.5, 0.0)
-    both = np.asarray(cv2.add(upper, lower), np.uint16)
-    both += 1
-    return np.right_shift(both, 1, out=both)
+#: Rows and columns that a field's copy is halved from on: the smallest has 135 rows of 480 at 1080 lines.
+FIELD_ROWS, FIELD_COLUMNS = 270, 640
 
 
 class Planes:
@@ -115,16 +59,6 @@ class Planes:
     def width(self) -> int:
         return int(self.luma.shape[1])
 
-    @property
-    def top(self) -> np.ndarray:
-        """Upper field (rows 0, 2, ...) in 2 x 2 averages of its own rows, (h // 4, w // 2)."""
-        return self._fields[0]
-
-    @property
-    def bottom(self) -> np.ndarray:
-        """Lower field (rows 1, 3, ...) likewise."""
-        return self._fields[1]
-
     @cached_property
     def half(self) -> np.ndarray:
         """(h // 2, w // 2) averages of the whole frame."""
@@ -133,9 +67,13 @@ class Planes:
     @cached_property
     def quarter(self) -> np.ndarray:
         """(h // 4, w // 4) averages of 4 x 4."""
-        if self._woven is not None:
-            return halved(self._woven)
-        return self._twice_halved(self.luma)
+        return self._quarter_and_fields[0]
+
+    @property
+    def fields(self) -> tuple[np.ndarray, np.ndarray]:
+        """Upper and lower field (rows 0, 2, ... and 1, 3, ...) of an interlaced frame, in averages of 2 x 2 of its own
+        rows, or of 4 x 4 where that leaves enough: (h // 8, w // 4) at 1080 lines."""
+        return self._quarter_and_fields[1:]
 
     @cached_property
     def eighth(self) -> np.ndarray:
@@ -215,7 +153,7 @@ class Planes:
         if plane.shape == (height, width):
             return plane[lines, columns]
         if plane.shape == (2 * height, width):
-            return _paired(plane[down, columns], self.bits)
+            return paired(plane[down, columns], self.bits)
         assert self.chroma_half is not None
         return self.chroma_half[part - 1][lines, columns]
 
@@ -229,34 +167,34 @@ class Planes:
         return plane if plane.dtype == np.uint8 else cv2.convertScaleAbs(plane, alpha=1 / self.unit)
 
     @cached_property
-    def _woven(self) -> np.ndarray | None:
-        """(h // 2, w // 2) the two fields in 2 x 2 averages of their own rows, line by line; None where a frame is
-        not two fields or does not divide by four."""
-        if not self.interlaced or self.height % 4 or self.width < 2:
-            return None
-        return _first_halved(self.luma, np.empty((self.height // 2, self.width // 2), self.luma.dtype), fields=True)
-
-    @cached_property
-    def _fields(self) -> tuple[np.ndarray, np.ndarray]:
-        if self._woven is not None:
-            return self._woven[0::2], self._woven[1::2]
-        return halved(self.luma[0::2]), halved(self.luma[1::2])
+    def _quarter_and_fields(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Made together: what is fetched from memory for one is there for all. Without fields these are empty."""
+        if not self.interlaced:
+            nothing = self.luma[:0]
+            return self._twice_halved(self.luma), nothing, nothing
+        if self.height % 4 or self.width < 4:
+            upper, lower = (halved(self.luma[parity::2]) for parity in (0, 1))
+            return self._twice_halved(self.luma), _reduced(upper), _reduced(lower)
+        # both in averages of 2 x 2 of their own rows, line by line
+        woven = self._scratch.room((self.height // 2, self.width // 2), self.luma.dtype)
+        first_halved(self.luma, woven, fields=True)
+        return halved(woven), _reduced(woven[0::2]), _reduced(woven[1::2])
 
     def _twice_halved(self, plane: np.ndarray) -> np.ndarray:
         if min(plane.shape) < 2:
             return halved(plane)
         room = self._scratch.room((plane.shape[0] // 2, plane.shape[1] // 2), plane.dtype)
-        quarter = halved(_first_halved(plane, room))
+        quarter = halved(first_halved(plane, room))
         return quarter.copy() if quarter.base is room else quarter
 
     def _quartered(self, plane: np.ndarray) -> np.ndarray:
         lines, pixels = plane.shape
         if (2 * lines, 2 * pixels) == (self.height, self.width):  # 4:2:0
-            return _first_halved(plane, np.empty((lines // 2, pixels // 2), plane.dtype)) if lines > 1 else plane
+            return first_halved(plane, np.empty((lines // 2, pixels // 2), plane.dtype)) if lines > 1 else plane
         if plane.shape == (self.height, self.width):
             return self._twice_halved(plane)
         if (lines, 2 * pixels) == (self.height, self.width) and lines % 4 == 0:
-            return _first_halved(plane, np.empty((lines // 4, pixels // 2), plane.dtype), step=2)
+            return first_halved(plane, np.empty((lines // 4, pixels // 2), plane.dtype), step=2)
         return halved(self._fitted(plane, 2))
 
     def _fitted(self, plane: np.ndarray, step: int) -> np.ndarray:
@@ -265,5 +203,14 @@ class Planes:
         if plane.shape == (height, width):
             return plane
         if plane.shape[0] // 2 == height and plane.shape[1] == width and height > 1:
-            return _paired(plane[: 2 * height], self.bits)
+            return paired(plane[: 2 * height], self.bits)
         return cv2.resize(plane, (width, height), interpolation=cv2.INTER_AREA)
+
+
+def _reduced(field: np.ndarray) -> np.ndarray:
+    """A field's copy, in memory of its own."""
+    if field.shape[0] < FIELD_ROWS or field.shape[1] < FIELD_COLUMNS:
+        return field.copy()
+    while field.shape[0] >= FIELD_ROWS and field.shape[1] >= FIELD_COLUMNS:
+        field = halved(field)
+    return field

@@ -13,8 +13,9 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from qc.meters.picture.averages import halved
 from qc.meters.picture.frame_rows import FrameRows
-from qc.meters.picture.planes import Planes, halved
+from qc.meters.picture.planes import Planes
 
 #: Side of a macroblock of the usual codecs, in pixels of the full raster (ITU-T H.262, H.264; SMPTE RDD 36).
 BLOCK = 16
