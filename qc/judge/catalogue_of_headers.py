@@ -163,7 +163,8 @@ CHECKS: tuple[Check, ...] = (
         "colour-tags",
         "Colour tags",
         "Primaries, transfer and matrix as tagged.",
-        "From the headers; all three must name the accepted system.",
+        "From the headers; all three must name the accepted system, and what the picture stream itself says (ProRes, "
+        "AVC, MPEG-2) must not contradict them.",
         "file, headers only",
         {"picture.colour": "Colour tags"},
         "accepted systems, such as BT.709",

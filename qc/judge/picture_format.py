@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from typing import Any
 
@@ -256,7 +256,8 @@ def alpha(picture: PictureStream, key: str, requirement: Choice) -> Iterator[Fin
 
 @_with_picture
 def colour(picture: PictureStream, key: str, requirement: Choice) -> Iterator[Finding]:
-    """All three tags name one accepted system; a must asks for the tags, a should only against others."""
+    """All three tags name one accepted system, in the wrapper and in the stream; a must asks for the tags, a should
+    only against others."""
     tags = {
         "primaries": picture.colour_primaries,
         "transfer": picture.colour_transfer,
@@ -277,18 +278,37 @@ def colour(picture: PictureStream, key: str, requirement: Choice) -> Iterator[Fi
         return
     wanted = {value.casefold() for value in requirement.accept}
     others = [f"{name} {tag}" for name, tag in tags.items() if tag and tag.casefold() not in wanted]
-    good = not missing and not others
+    apart = _said_otherwise(tags, picture.colour_by_stream)
+    good = not missing and not others and not apart
     said = sorted({tag for tag in tags.values() if tag})
-    measured = said[0] if good else ", ".join(f"{name} {tag or 'untagged'}" for name, tag in tags.items())
+    alike = not missing and len(said) == 1
+    measured = said[0] if alike else ", ".join(f"{name} {tag or 'untagged'}" for name, tag in tags.items())
+    reasons = [
+        "" if not missing or others else f"no tag for {' and '.join(missing)}",
+        f"the picture stream itself says {', '.join(apart)}: which is believed depends on the player" if apart else "",
+    ]
     yield finding(
         key,
         requirement,
         graded(requirement, good),
         measured,
         limit,
-        reason="" if good or others else f"no tag for {' and '.join(missing)}",
-        fix=None if good else flags.colour(requirement.accept[0]),
+        reason="; ".join(reason for reason in reasons if reason),
+        fix=None if good else flags.colour(requirement.accept[0], in_stream=bool(apart)),
     )
+
+
+#: Transfer characteristics that are one curve under several names. Source: ITU-T H.273, Table 3.
+_ONE_CURVE = frozenset(("BT.709", "SMPTE 170M", "BT.2020 10-bit", "BT.2020 12-bit"))
+
+
+def _said_otherwise(tags: dict[str, str | None], by_stream: Sequence[str | None]) -> list[str]:
+    """What the picture stream says other than the wrapper."""
+    return [
+        f"{name} {own}"
+        for (name, tag), own in zip(tags.items(), by_stream, strict=False)
+        if tag and own and tag != own and not (name == "transfer" and {tag, own} <= _ONE_CURVE)
+    ]
 
 
 HEADER_JUDGES: dict[str, Judge] = {

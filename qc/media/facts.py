@@ -52,6 +52,8 @@ class PictureStream:
     colour_transfer: str | None
     colour_matrix: str | None
     attached: bool = False  # thumbnail or cover, not programme
+    # primaries, transfer, matrix as the picture stream itself says; those above are the wrapper's where it has any
+    colour_by_stream: tuple[str | None, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -1,12 +1,14 @@
-"""Scan and time code in the headers of MPEG-2 and AVC elementary streams.
+"""Scan, colour and time code in the headers of MPEG-2 and AVC elementary streams.
 
-Sources: ISO/IEC 13818-2, 6.2.2.3 (sequence extension), 6.2.3.1 (picture coding extension),
-6.2.2.6 (group of pictures header); ITU-T H.264, 7.3.2.1.1 (sequence parameter set), 9.1 (Exp-Golomb codes).
+Sources: ISO/IEC 13818-2, 6.2.2.3 (sequence extension), 6.2.2.4 (sequence display extension), 6.2.3.1 (picture coding
+extension), 6.2.2.6 (group of pictures header); ITU-T H.264, 7.3.2.1.1 (sequence parameter set), E.1.1 (video usability
+information), 9.1 (Exp-Golomb codes). Colour is in the codes of ITU-T H.273: primaries, transfer, matrix.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 _EXTENSION = b"\x00\x00\x01\xb5"
 _GROUP = b"\x00\x00\x01\xb8"
@@ -35,6 +37,15 @@ def mpeg2_scan(content: bytes) -> str | None:
     return None
 
 
+def mpeg2_colour(content: bytes) -> tuple[int, int, int] | None:
+    """Colour as the first sequence describes it; None if it does not."""
+    for at in _places(content, _EXTENSION):
+        body = content[at + 4 : at + 8]
+        if len(body) == 4 and body[0] >> 4 == 2:
+            return (body[1], body[2], body[3]) if body[0] & 1 else None
+    return None
+
+
 def mpeg2_timecode(content: bytes) -> tuple[int, int, int, int, bool] | None:
     """Hours, minutes, seconds, pictures and drop flag of the first group of pictures; None if there is none."""
     at = content.find(_GROUP)
@@ -51,8 +62,20 @@ def _places(content: bytes, code: bytes) -> Iterator[int]:
         at = content.find(code, at + 4)
 
 
-def avc_frames_only(content: bytes) -> bool | None:
-    """True if the first sequence parameter set rules fields out (frame_mbs_only_flag), False if it allows them.
+@dataclass(frozen=True)
+class AvcSays:
+    """What a sequence parameter set says.
+
+    frames_only  fields are ruled out (frame_mbs_only_flag)
+    colour       None if it is not described
+    """
+
+    frames_only: bool
+    colour: tuple[int, int, int] | None
+
+
+def avc_says(content: bytes) -> AvcSays | None:
+    """The first sequence parameter set.
 
     content  elementary stream with start codes. None if there is no readable parameter set.
     """
@@ -60,10 +83,15 @@ def avc_frames_only(content: bytes) -> bool | None:
         if at + 4 < len(content) and content[at + 3] & 31 == 7:
             end = content.find(b"\x00\x00\x01", at + 4)
             unit = content[at + 4 : end if end > 0 else at + 4 + 4096][:4096]
+            bits = _Bits(unit.replace(b"\x00\x00\x03", b"\x00\x00"))
             try:
-                return _frame_mbs_only(_Bits(unit.replace(b"\x00\x00\x03", b"\x00\x00")))
+                frames_only = _frame_mbs_only(bits)
             except EOFError:
                 return None
+            try:
+                return AvcSays(frames_only, _described_colour(bits, frames_only))
+            except EOFError:
+                return AvcSays(frames_only, None)
     return None
 
 
@@ -122,6 +150,24 @@ def _frame_mbs_only(bits: _Bits) -> bool:
     bits.unsigned()
     bits.unsigned()
     return bool(bits.take(1))
+
+
+def _described_colour(bits: _Bits, frames_only: bool) -> tuple[int, int, int] | None:
+    """From what follows frame_mbs_only_flag."""
+    bits.take(1 if frames_only else 2)
+    if bits.take(1):  # cropping
+        for _ in range(4):
+            bits.unsigned()
+    if not bits.take(1):  # no usability information
+        return None
+    if bits.take(1) and bits.take(8) == 255:  # pixel aspect, written out
+        bits.take(32)
+    if bits.take(1):  # overscan
+        bits.take(1)
+    if not bits.take(1):  # no signal type
+        return None
+    bits.take(4)
+    return (bits.take(8), bits.take(8), bits.take(8)) if bits.take(1) else None
 
 
 def _skip_scaling_list(bits: _Bits, size: int) -> None:

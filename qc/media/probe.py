@@ -221,6 +221,7 @@ def _picture(
         colour_primaries=colour[1],
         colour_transfer=colour[2],
         colour_matrix=colour[3],
+        colour_by_stream=_names_of_colour(says.colour) if says.colour else (),
         attached=bool(stream.disposition & (Disposition.attached_pic | Disposition.timed_thumbnails)),
     )
 
@@ -281,18 +282,21 @@ def _pixels(name: str | None, width: int, height: int) -> dict[str, Any]:
 
 
 def _colour(context: Any, says: StreamSays, pixels: str) -> tuple[str | None, str | None, str | None, str | None]:
-    """Range, primaries, transfer, matrix as tagged; a ProRes frame header speaks where the wrapper does not."""
+    """Range, primaries, transfer, matrix as tagged; the stream's own header speaks where the wrapper does not."""
     if not context:
         return None, None, None, None
     code = {1: "narrow", 2: "full"}.get(int(context.color_range or 0))
     if pixels.startswith("yuvj"):
         code = "full"
     own = says.colour or (2, 2, 2)
-    primaries, transfer, matrix = (
-        int(tagged if tagged not in (None, 2) else stream)
-        for tagged, stream in zip((context.color_primaries, context.color_trc, context.colorspace), own, strict=True)
-    )
-    return code, names.primaries_name(primaries), names.transfer_name(transfer), names.matrix_name(matrix)
+    tagged = zip((context.color_primaries, context.color_trc, context.colorspace), own, strict=True)
+    primaries, transfer, matrix = (int(wrapper if wrapper not in (None, 2) else stream) for wrapper, stream in tagged)
+    return code, *_names_of_colour((primaries, transfer, matrix))
+
+
+def _names_of_colour(codes: tuple[int, int, int]) -> tuple[str | None, str | None, str | None]:
+    primaries, transfer, matrix = codes
+    return names.primaries_name(primaries), names.transfer_name(transfer), names.matrix_name(matrix)
 
 
 def _aperture(track: Track | None, described: MxfPicture | None) -> tuple[int, int, int, int] | None:

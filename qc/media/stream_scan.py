@@ -18,7 +18,7 @@ from av.bitstream import BitStreamFilterContext
 from av.container import InputContainer
 from av.video.stream import VideoStream
 
-from qc.media.mpeg_headers import avc_frames_only, mpeg2_scan, mpeg2_timecode
+from qc.media.mpeg_headers import AvcSays, avc_says, mpeg2_colour, mpeg2_scan, mpeg2_timecode
 from qc.media.opening import quiet
 
 #: Bounds of the look at the stream: never the programme.
@@ -93,9 +93,12 @@ def stream_says(codec: str, packets: list[bytes]) -> StreamSays:
     if codec == "dnxhd":
         return _vc3(packets[0])
     if codec == "mpeg2video":
-        return StreamSays(scan=mpeg2_scan(packets[0]), timecode=mpeg2_timecode(packets[0]))
+        first = packets[0]
+        return StreamSays(scan=mpeg2_scan(first), colour=mpeg2_colour(first), timecode=mpeg2_timecode(first))
     if codec == "h264":
-        return StreamSays(scan=_avc_scan(b"".join(packets)[:ELEMENTARY_BYTES]))
+        content = b"".join(packets)[:ELEMENTARY_BYTES]
+        says = avc_says(content)
+        return StreamSays(scan=_avc_scan(content, says), colour=says.colour if says else None)
     return StreamSays()
 
 
@@ -116,14 +119,13 @@ def _vc3(frame: bytes) -> StreamSays:
     return StreamSays(scan=f"interlaced, {order} first", compression=compression)
 
 
-def _avc_scan(content: bytes) -> str | None:
+def _avc_scan(content: bytes, says: AvcSays | None) -> str | None:
     """Scan of AVC: by the parameter set; the order of fields by the picture order counts, as the library reads them.
 
     None where fields are allowed but no order is said (both fields of a frame with the same count).
     """
-    frames_only = avc_frames_only(content)
-    if frames_only is not False:
-        return "progressive" if frames_only else None
+    if says is None or says.frames_only:
+        return "progressive" if says else None
     with quiet():
         try:
             with av.open(io.BytesIO(content), "r", format="h264") as bare:

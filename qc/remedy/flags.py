@@ -36,11 +36,11 @@ def field_order(scan: str) -> Fix:
     )
 
 
-def colour(system: str) -> Fix:
-    """Set the three tags."""
-    return _flag(
-        "picture", f"tag primaries, transfer and matrix as {system} if the picture was graded for it; no re-encode."
-    )
+def colour(system: str, in_stream: bool = False) -> Fix:
+    """Set the three tags; ``in_stream``: in the headers of the picture stream as well."""
+    where = " in the wrapper and in the headers of the picture stream" if in_stream else ""
+    instruction = f"tag primaries, transfer and matrix as {system}{where} if the picture was graded for it"
+    return _flag("picture", f"{instruction}; no re-encode.")
 
 
 def rotation(degrees: int) -> Fix:

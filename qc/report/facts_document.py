@@ -62,6 +62,7 @@ def _picture(stream: PictureStream) -> dict[str, Any]:
         "colour_primaries": stream.colour_primaries,
         "colour_transfer": stream.colour_transfer,
         "colour_matrix": stream.colour_matrix,
+        "colour_by_stream": list(stream.colour_by_stream) or None,
     }
 
 

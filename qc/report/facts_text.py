@@ -153,9 +153,14 @@ def _samples(stream: PictureStream) -> str:
 
 def _colour(stream: PictureStream) -> str:
     tags = (stream.colour_primaries, stream.colour_transfer, stream.colour_matrix)
+    own = stream.colour_by_stream
+    by_stream = f"; in the stream {_system(own)}" if own and any(own) and own != tags else ""
+    return f"{_system(tags)}{by_stream}; range {stream.colour_range or NOT_SAID}"
+
+
+def _system(tags: Sequence[str | None]) -> str:
     said = [tag or NOT_SAID for tag in tags]
-    words = said[0] if len(set(said)) == 1 else f"primaries {said[0]}, transfer {said[1]}, matrix {said[2]}"
-    return f"{words}; range {stream.colour_range or NOT_SAID}"
+    return said[0] if len(set(said)) == 1 else f"primaries {said[0]}, transfer {said[1]}, matrix {said[2]}"
 
 
 def _sounds(streams: Sequence[SoundStream]) -> list[Row]:

@@ -115,6 +115,24 @@ def test_colour_tags(tags: tuple[str | None, str | None, str | None], level: str
 
 
 @pytest.mark.parametrize(
+    ("by_stream", "outcome"),
+    [
+        (("BT.709", "BT.709", "BT.709"), "pass"),
+        (("BT.709", "SMPTE 170M", None), "pass"),  # one curve under two names: ITU-T H.273, Table 3
+        (("BT.2020", "HLG", "BT.2020"), "fail"),
+    ],
+)
+def test_the_stream_must_not_contradict_the_wrapper(by_stream: tuple[str | None, ...], outcome: str) -> None:
+    """Which of two tags is believed differs from player to player (common practice, no source): both are told."""
+    tagged = dict.fromkeys(("colour_primaries", "colour_transfer", "colour_matrix"), "BT.709")
+    found = picture(["BT.709"], "colour", "must", **tagged, colour_by_stream=by_stream)
+    assert (found.outcome.value, found.measured) == (outcome, "BT.709")
+    if outcome == "fail":
+        assert "the picture stream itself says primaries BT.2020, transfer HLG, matrix BT.2020" in found.reason
+        assert found.fix is not None and "in the headers of the picture stream" in found.fix.sentence
+
+
+@pytest.mark.parametrize(
     ("box", "outcome"),
     [(None, "pass"), ((0, 0, 1920, 1080), "pass"), ((4, 2, 1912, 1076), "advisory"), ((0, 0, 1888, 1062), "fail")],
 )

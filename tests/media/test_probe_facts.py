@@ -342,6 +342,40 @@ def test_colour_tags_of_wide_colour(media_dir: Path) -> None:
     assert (stream.colour_primaries, stream.colour_transfer, stream.colour_matrix) == ("BT.2020", "PQ", "BT.2020")
 
 
+@pytest.mark.parametrize(
+    ("name", "coder", "change"),
+    [
+        (
+            "avc-says.mov",
+            ["-pix_fmt", "yuv420p", "-c:v", "libx264", "-preset", "ultrafast"],
+            "h264_metadata=colour_primaries=9:transfer_characteristics=18:matrix_coefficients=9",
+        ),
+        (
+            "prores-says.mov",
+            ["-c:v", "prores_ks"],
+            "prores_metadata=color_primaries=bt2020:color_trc=arib-std-b67:colorspace=bt2020nc",
+        ),
+        (
+            "mpeg2-says.mxf",
+            ["-pix_fmt", "yuv422p", "-c:v", "mpeg2video", "-b:v", "5M"],
+            "mpeg2_metadata=colour_primaries=9:transfer_characteristics=18:matrix_coefficients=9",
+        ),
+    ],
+)
+def test_the_picture_stream_speaks_for_itself(media_dir: Path, name: str, coder: list[str], change: str) -> None:
+    """Where wrapper and stream contradict each other both are told: the wrapper is tagged BT.709, and the headers of
+    the stream are rewritten by FFmpeg to BT.2020 with HLG. Source: ITU-T H.273 (codes 9, 18, 9)."""
+    tagged = ["-color_primaries", "bt709", "-color_trc", "bt709", "-colorspace", "bt709"]
+    pattern = ["-f", "lavfi", "-i", "testsrc2=s=160x96:r=25:d=0.4,format=yuv422p10", *coder]
+    coded = render(media_dir / f"coded-{name}", pattern)
+    other = render(media_dir / f"other-{name}", ["-i", str(coded), "-c", "copy", "-bsf:v", change])
+    path = render(media_dir / name, ["-i", str(other), "-c", "copy", *tagged])
+
+    stream = picture(probe(path))
+    assert (stream.colour_primaries, stream.colour_transfer, stream.colour_matrix) == ("BT.709",) * 3
+    assert stream.colour_by_stream == ("BT.2020", "HLG", "BT.2020")
+
+
 def test_untagged_colour_is_unknown(media_dir: Path) -> None:
     """No tag is no tag: nothing is guessed from the raster."""
     path = render(
