@@ -30,10 +30,11 @@ class Part:
 
 @dataclass(frozen=True)
 class Curve:
-    """A figure over the whole file, one value per 100 ms; -inf where there is no signal, nan where it is undefined.
+    """A figure over the whole file, one value per 100 ms unless said otherwise; -inf where there is no signal, nan
+    where it is undefined.
 
     values  (steps,) float32; step k covers [k, k + 1) tenths of a second and holds the highest value in it
-    unit    "LUFS", "LKFS", "dBTP" or "dBFS"
+    unit    "LUFS", "LKFS", "dBTP", "dBFS" or "cd/m2"
     low, target, high  limits to draw, None where there is none: of a loudness curve those of the programme's
             integrated loudness, a band to look at it by; of true peak the ceiling; of a level the floor of silence
     most    highest accepted value of this very figure where the outlet limits it: maximum short-term or momentary
@@ -84,6 +85,7 @@ class Timeline:
     clock       labels of the file; None: places can only be named by elapsed time
     groups      the curves of every judged group, the first one's again among them
     levels      RMS of 10 ms of single channels (counted from 1), dBFS, with the floor of silence as ``low``
+    light       mean luminance of the picture, one value a frame, as the outlet reads flashes; nan where there is none
     no_parts    why the structure is not known; "" if it is
     no_curves   why there are no curves; "" if there are
     """
@@ -101,5 +103,6 @@ class Timeline:
     clock: Clock | None = None
     groups: tuple[GroupCurves, ...] = ()
     levels: Mapping[int, Curve] = field(default_factory=dict)
+    light: Curve | None = None
     no_parts: str = ""
     no_curves: str = ""

@@ -64,6 +64,7 @@ def timeline_of(case: Case) -> Timeline | None:
         clock=case.clock,
         groups=groups,
         levels=_levels(case),
+        light=_light(case),
         no_parts="" if parts else case.structure.note or "no programme structure was found",
         no_curves="" if first and (first.short_term or first.true_peak) else _why_no_curves(case),
     )
@@ -173,6 +174,18 @@ def _levels(case: Case) -> dict[int, Curve]:
         if values is not None:
             found[channel + 1] = Curve(f"level of channel {channel + 1}", values, "dBFS", low=floor)
     return found
+
+
+def _light(case: Case) -> Curve | None:
+    """Each published reading has a luminance of its own; where the outlet names none, the first."""
+    picture = case.measurement.picture
+    series = picture.extra.get("flashing.luminance") if picture is not None and not case.no_frames else None
+    if series is None or not series.size:
+        return None
+    asked = case.profile.flashing.flashes
+    place = 1 if asked is not None and asked.variant == "Ofcom" and series.shape[1] > 1 else 0
+    values = series[:, place]
+    return Curve("luminance", np.where(values < 0, np.nan, values).astype(np.float32), "cd/m2")
 
 
 def _plain(limit: float | None) -> float | None:

@@ -1,4 +1,4 @@
-"""What stands beside a finding: stills of its frames, or the stretch of curve round its places."""
+"""What stands beside a finding: stills of its frames, the stretch of curve round its places, or both."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.measurement.record import clock_of
 from qc.programme.place import Area, Place
 from qc.report import wording
+from qc.report.drawing.light_svg import light_of
 from qc.report.drawing.outline_svg import outlines
 from qc.report.drawing.stretch_svg import stretch_of
 from qc.report.evidence import views_of
@@ -79,7 +80,7 @@ class EvidenceDesk:
             return NOTHING
         kind = evidence_of(finding.check)
         if kind == "still":
-            return Evidence(stills=tuple(self._views(finding, anchor)))
+            return Evidence(stills=tuple(self._views(finding, anchor)), curves=tuple(self._lights(finding, anchor)))
         if kind == "curve" and self._timeline is not None:
             return Evidence(curves=tuple(self._curves(finding, anchor, self._timeline)))
         return NOTHING
@@ -117,6 +118,14 @@ class EvidenceDesk:
     def _curves(self, finding: Finding, anchor: str, timeline: Timeline) -> Iterator[Markup]:
         for number, place in enumerate(finding.places[:MOST_DRAWN], 1):
             drawing = stretch_of(finding, timeline, place, ident=f"{anchor}-curve-{number}")
+            if drawing is not None:
+                yield drawing
+
+    def _lights(self, finding: Finding, anchor: str) -> Iterator[Markup]:
+        if self._timeline is None:
+            return
+        for number, place in enumerate(finding.places[:MOST_DRAWN], 1):
+            drawing = light_of(finding, self._timeline, place, ident=f"{anchor}-light-{number}")
             if drawing is not None:
                 yield drawing
 
