@@ -1,7 +1,8 @@
 """From the reader's blocks to the record: the meters work in a thread of their own behind a short queue.
 
-libav decodes in its threads while OpenCV and NumPy count in this one; all of them release the
-interpreter's lock. The queue holds a few pictures only: memory stays flat in the programme's length.
+libav decodes in its threads, or in the reader's, while OpenCV and NumPy count in this one; all of them release the
+interpreter's lock. Pictures come in batches: one in work, one that is being filled. Memory stays flat in the
+programme's length.
 """
 
 from __future__ import annotations
@@ -31,7 +32,7 @@ from qc.meters.picture.bank import SMALLEST, PictureBank, PictureKind, picture_m
 from qc.meters.picture.luma import LumaMeter
 from qc.meters.picture.planes import Planes
 
-#: Batches of pictures and seconds of sound that may wait for the meters; of batches one, after the one in work.
+#: Works that may wait for the meters: stretches of sound, and one batch of pictures while none is in work.
 _WAITING = 3
 #: Pictures handed on at once: the interpreter's part costs several times less when it runs warm.
 _TOGETHER = 16
@@ -89,7 +90,7 @@ class _Meters:
         self._counted = 0
         self._times: list[int] = []
         self._frames: list[Any] = []
-        self._together = 1
+        self._bytes = 0  # of these
         self._on_pulse = on_pulse
         self._next_pulse = 0.0
         self._queue: queue.Queue[tuple[Callable[..., None], tuple[Any, ...]] | None] = queue.Queue(_WAITING)
@@ -102,8 +103,12 @@ class _Meters:
 
     def picture(self, frame: Any, time: int) -> None:
         self._times.append(time)
+        size = sum(plane.buffer_size for plane in frame.planes)
+        if self._bytes + size > _TOGETHER_BYTES:  # the raster has changed
+            self._pass_on()
         self._frames.append(frame)
-        if len(self._frames) >= self._together:
+        self._bytes += size
+        if len(self._frames) == _TOGETHER or self._bytes + size > _TOGETHER_BYTES:
             self._pass_on()
 
     def sound(self, slot: int, rate: int, block: SoundBlock) -> None:
@@ -144,13 +149,9 @@ class _Meters:
                 continue
         self._thread.join()
 
-    # -- the meter thread --------------------------------------------------------------------------
-
     def _pass_on(self) -> None:
-        frames, self._frames = self._frames, []
+        frames, self._frames, self._bytes = self._frames, [], 0
         if frames:
-            size = sum(plane.buffer_size for plane in frames[0].planes)
-            self._together = max(1, min(_TOGETHER, _TOGETHER_BYTES // max(1, size)))
             while not self._room.acquire(timeout=0.5):
                 if self._failed is not None:
                     raise self._failed
@@ -164,6 +165,8 @@ class _Meters:
             except queue.Full:
                 continue
         raise self._failed
+
+    # -- the meter thread --------------------------------------------------------------------------
 
     def _work(self) -> None:
         while True:

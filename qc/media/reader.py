@@ -1,6 +1,6 @@
 """The one pass: every packet of the programme's picture and of all sound streams, read and decoded once.
 
-libav decodes in its own threads; what comes out goes to a Sink in the order of the file. The
+libav decodes in threads of its own where that is worth it; what comes out goes to a Sink in the order of the file. The
 reader judges nothing and measures nothing: it tells what it met (Happening) and carries on.
 """
 

@@ -6,16 +6,21 @@ import hashlib
 import os
 import threading
 import time
+from collections.abc import Sequence
 from fractions import Fraction
+from itertools import count
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from qc.measurement import one_pass
 from qc.measurement.one_pass import PassRecord, measure
 from qc.media import reader
 from qc.media.hashed_file import HashedFile
 from qc.media.probe import probe
+from qc.meters.picture.bank import PictureBank
+from qc.meters.picture.planes import Planes
 from tests.kit.render import EIGHT_MONO, FORMS, STEREO, episode, render, run, wave_file
 
 
@@ -57,6 +62,7 @@ def test_every_frame_and_sample_is_measured_and_the_hash_is_the_files(forms: dic
 @pytest.mark.parametrize("form", list(FORMS))
 def test_decoder_threads_change_nothing(forms: dict[str, Path], form: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """With and without libav's threads the series are the same, bit for bit."""
+    monkeypatch.setattr(reader, "_FAST", ())  # codecs that have none otherwise
     threaded = pass_over(forms[form])
     monkeypatch.setattr(reader, "THREADS", "NONE")
     alone = pass_over(forms[form])
@@ -222,6 +228,48 @@ def test_a_change_of_raster_is_told_and_measured_on(media_dir: Path, tmp_path: P
     assert record.picture is not None and record.picture.frames in (49, 50)  # the decoder may drop the one it held
     assert len(changes) == 1 and changes[0].frame == record.picture.frames - 25 and "160x96" in changes[0].detail
     assert record.picture.counted[[0, -1]].tolist() == [128 * 72, 160 * 96]
+
+
+def test_pictures_are_handed_on_by_their_size(media_dir: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """However many small ones went before, no more large pictures are held at once than memory is meant for; all come,
+    in their order."""
+    parts = []
+    for second, size in enumerate(("128x72", "512x288")):
+        source = ["-f", "lavfi", "-i", f"color=black:s={size}:r=25:d=1", "-c:v", "mpeg2video", "-g", "5", "-bf", "0"]
+        parts.append(render(media_dir / f"size-{size}.ts", [*source, "-output_ts_offset", str(second)]).read_bytes())
+    path = tmp_path / "joined.ts"
+    path.write_bytes(b"".join(parts))
+    batches: list[list[tuple[int, int]]] = []
+
+    def feed(self: PictureBank, frames: Sequence[Planes | None]) -> None:
+        batches.append([(planes.number, planes.luma.size * 3 // 2) for planes in frames if planes is not None])
+
+    monkeypatch.setattr(PictureBank, "feed", feed)
+    monkeypatch.setattr(one_pass, "_TOGETHER_BYTES", 500_000)
+    record = pass_over(path)
+
+    assert record.picture is not None
+    assert [number for batch in batches for number, _ in batch] == list(range(record.picture.frames))
+    assert max(sum(size for _, size in batch) for batch in batches) <= 500_000
+    assert {len(batch) for batch in batches} >= {2, 16}
+
+
+@pytest.mark.parametrize("at", [0, 2])
+def test_a_fault_of_ours_in_a_meter_ends_the_pass(
+    forms: dict[str, Path], at: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is raised where the pass was asked for, whenever it comes: nobody waits for meters that have stopped."""
+    fed = count()
+
+    def feed(self: PictureBank, frames: Sequence[Planes | None]) -> None:
+        if next(fed) == at:
+            raise ArithmeticError("made up")
+
+    monkeypatch.setattr(PictureBank, "feed", feed)
+    started = time.monotonic()
+    with pytest.raises(ArithmeticError, match="made up"):
+        pass_over(forms["mxf-mpeg2"])
+    assert time.monotonic() - started < 20 and not [one for one in threading.enumerate() if one.name == "meters"]
 
 
 def test_a_pass_that_is_too_long_stops_early(forms: dict[str, Path]) -> None:
