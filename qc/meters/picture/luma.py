@@ -2,9 +2,9 @@
 
 A frame is counted on every 32nd row first (every fourth below 700 lines). Only a frame that some
 rule could still call black (at least half of those pixels at or below 20 % of the nominal range) is
-counted on all rows, exactly. A rule that asks for 94 % of the pixels or more therefore always reads
-exact counts where it holds; below that it would take a picture whose every 32nd row differs from
-all the others.
+counted on all rows, exactly. A rule that asks for 98.5 % of the pixels or more (87.5 % below 700
+lines) therefore always reads exact counts where it holds. One that asks for 98 % does so unless four
+fifths of the bright pixels lie on every 32nd row; the less it asks for, the fewer need to.
 """
 
 from __future__ import annotations
