@@ -75,8 +75,8 @@ CHECKS: tuple[Check, ...] = (
         "Stuck pixels",
         "Single pixels, or up to nine together, that stay at their place while the picture changes: dead, hot or stuck "
         "elements of a camera.",
-        "About one picture a second, every pixel against the median of its 5 x 5 neighbours. What stands out by 14 "
-        "codes of 8 bits or more, and by more than twice anything else within 6 pixels, is watched from then on. It "
+        "About one picture in two seconds, every pixel against the median of its 5 x 5 neighbours. What stands out by "
+        "14 codes of 8 bits or more, and by more than twice anything else within 6 pixels, is watched from then on. It "
         "counts if it was seen in at least six looks and in 15 % of those in which it could be, over three different "
         "pictures, in nearly every look of each, to the same side or at one value, on ground that changes. Pictures "
         "differ by what is on them, not by the cuts between.",

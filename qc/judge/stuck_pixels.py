@@ -43,7 +43,7 @@ def stuck(case: Case, key: str, requirement: StuckPixels) -> Iterator[Finding]:
         unit="pixels",
         span="programme" if case.structure.acts else "file",
         places=tuple(_place(case, one, raster(series)) for one in found),
-        reason=f"{looks(series)} pictures compared, about one a second" if found else "",
+        reason=f"{looks(series)} pictures compared, about one in two seconds" if found else "",
         fix=None if good else _fix(found),
     )
 
