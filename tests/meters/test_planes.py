@@ -158,7 +158,7 @@ def test_fields_keep_apart():
     [((1080, 640), 4, 8), ((720, 320), 4, 8), ((480, 320), 2, 4), ((300, 320), 1, 2), ((2160, 512), 8, 16)],
 )
 def test_small_planes_are_in_codes_of_8_bits(size, small, tiny, bits):
-    """151 to 300 rows whatever the raster, and half of that, as codes of 8 bits: averages of the picture divided by 2
+    """150 to 300 rows whatever the raster, and half of that, as codes of 8 bits: averages of the picture divided by 2
     for each bit more, of luma and of chroma. Source: the definition; each halving rounds once."""
     luma, chroma = noise(size, bits), noise((size[0] // 2, size[1] // 2), bits, 6)
     planes = Planes(0, luma, chroma, chroma, bits)

@@ -13,7 +13,7 @@ import numpy as np
 
 from qc.meters.picture.averages import Scratch, first_halved, halved, paired
 
-#: Rows of the small plane: the first of the copies that has no more. 151 at least, unless the raster has fewer.
+#: Rows of the small plane: the first of the copies that has no more. 150 at least, unless the raster has fewer.
 SMALL_ROWS = 300
 #: Rows and columns that a field's copy is halved from on: the smallest has 135 rows of 480 at 1080 lines.
 FIELD_ROWS, FIELD_COLUMNS = 270, 640
@@ -72,7 +72,7 @@ class Planes:
     @property
     def fields(self) -> tuple[np.ndarray, np.ndarray]:
         """Upper and lower field (rows 0, 2, ... and 1, 3, ...) of an interlaced frame, in averages of 2 x 2 of its own
-        rows, or of 4 x 4 where that leaves enough: (h // 8, w // 4) at 1080 lines."""
+        rows, halved as long as it has enough of both: (h // 8, w // 4) at 1080 lines. Empty of a progressive one."""
         return self._quarter_and_fields[1:]
 
     @cached_property
@@ -91,8 +91,8 @@ class Planes:
     def chroma_quarter(self) -> tuple[np.ndarray, np.ndarray] | None:
         """Cb and Cr in averages of 4 x 4 pixels of the frame, (h // 4, w // 4); None without colour.
 
-        Of chroma on every line (4:2:2) only every second one is read, as 4:2:0 has no more: what is told from these
-        copies is as large as a block.
+        Of chroma on every line (4:2:2) only every second one is read, as many as 4:2:0 has, of an interlaced picture
+        those of the upper field: what is told from these copies is as large as a block.
         """
         if self.cb is None or self.cr is None:
             return None
@@ -119,7 +119,7 @@ class Planes:
 
     @cached_property
     def small(self) -> np.ndarray:
-        """The copy that time is compared on: 151 to 300 rows, whatever the raster, in codes of 8 bits, whatever the
+        """The copy that time is compared on: 150 to 300 rows, whatever the raster, in codes of 8 bits, whatever the
         depth (an average of many pixels, rounded, tells as much of a deep picture). Never the decoder's memory."""
         small = self._in_8_bits(self._copy(self.small_steps))
         return small.copy() if self.small_steps == 0 else small
