@@ -136,10 +136,10 @@ def test_changes_of_red_are_as_many_as_any_choice_of_moments(names):
     """To and from saturated red by turns, more than 0.2 apart in u'v'. Reference: the longest chain of all that begins
     with a change out of what the first picture is, red or not. A chain that begins the other way may have one change
     more, the first: to red from a colour too near to count, then far away. That one is lost."""
-    walk = RedWalk(1, to_xyz(((0.64, 0.33), (0.30, 0.60), (0.15, 0.06))), FLARE)
+    walk = RedWalk(1, to_xyz(((0.64, 0.33), (0.30, 0.60), (0.15, 0.06))))
     ours = []
     for name in names:
-        came, left = walk.step(linear(*COLOURS[name]))
+        came, left = walk.step(linear(*COLOURS[name]) + np.float32(FLARE))
         ours += [1] * len(came) + [-1] * len(left)
 
     states = [state(name) for name in names]

@@ -81,7 +81,7 @@ class RedFlashes:
         self._lookup = Lookup(np.pad(colour_table(model) + np.float32(FLARE), (_BELOW, 0), mode="edge")[:, None])
         primaries = _PRIMARIES_2020 if weights == _WEIGHTS["bt.2020"] else _PRIMARIES_709
         points = ACROSS * DOWN
-        self._walk = RedWalk(points, to_xyz(primaries), 0.0)
+        self._walk = RedWalk(points, to_xyz(primaries))
         # Used again and again, and as few as can be: what is not in the cache costs as much as what is done with it
         self._codes, self._places = np.empty((2, 3, points), np.float32)
         self._steps = np.empty((3, points), np.uint16)
@@ -146,13 +146,13 @@ class RedFlashes:
 
 
 class RedWalk:
-    """Takes linear (3, points) R, G, B; each step says which points went to saturated red, and which left it.
+    """Takes linear (3, points) R, G, B, FLARE added: near black a colour has no meaning, and noise would make it red.
+    Each step says which points went to saturated red, and which left it.
 
     primaries  (3, 3) matrix to CIE XYZ of the picture's R, G, B
-    flare      light to add to all three: near black a colour has no meaning, and noise would make it red
     """
 
-    def __init__(self, points: int, primaries: np.ndarray, flare: float) -> None:
+    def __init__(self, points: int, primaries: np.ndarray) -> None:
         x, y, z = primaries
         # CIE 1976 u'v' less that of the red primary, times the denominator of both; the denominator; and how much R is
         # over its share in red: all as one product
@@ -160,7 +160,6 @@ class RedWalk:
         over = np.array([1 - RED_SHARE, -RED_SHARE, -RED_SHARE])
         red_u, red_v = 4 * x[0] / below[0], 9 * y[0] / below[0]
         self._to_sums = np.stack([4 * x - red_u * below, 9 * y - red_v * below, below, over]).astype(np.float32)
-        self._flare = np.float32(flare)
         self._sums = np.empty((4, points), np.float32)
         self._inside = np.zeros(points, bool)
         self.anywhere = False  # some point is red, or near what was red
@@ -169,8 +168,6 @@ class RedWalk:
 
     def step(self, light: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Indices of the points that changed to red, and from red, with this moment; ``light`` is used up."""
-        if self._flare:
-            light += self._flare
         sums = np.matmul(self._to_sums, light, out=self._sums)
         uv = np.divide(sums[:2], sums[2], out=sums[:2])  # from red on
         red = sums[3] >= 0
