@@ -24,12 +24,15 @@ from qc.timing.spans import Span
 #: Something moves when cells change by so many codes beyond noise on both sides of a frame.
 MOVING = 0.8
 #: A repeat changes by at most this part of what the frames near it change; a frame that moves by at least this part.
-REPEAT_PART, MOVE_PART = 1 / 8, 1 / 4
+PARTS = 1 / 8, 1 / 4
 #: The same for film in fields alone, whose pattern of period five shows through what a codec makes of combed frames
 #: (MPEG-2, 960 x 540, 20 Mb/s: a third), and the repeats in step that it then takes in each field.
 SOFT_PARTS, SOFT_REPEATS = (0.45, 0.65), 8
 #: The noise repeats with the picture: all of it changes by at most this part of what it changes in the frames near.
 NOISE_PART = 0.75
+#: A frame of which one field repeats changes less than those near it, by this part at the most (film in fields through
+#: codecs: 0.9 for 19 in 20). Type that rolls by so many lines a field may miss every row that is compared: 1 or more.
+FIELD_PART = 0.95
 #: Frames on each side that say how much moves: repeats of three in a row are still seen.
 NEAR = 3
 #: Longest period looked for, in frames; fewest repeats in step, and fewest frames, that make a cadence.
@@ -86,12 +89,19 @@ def signs(series: FrameSeries) -> Signs:
         (less_noise(series[f"motion.{field}_busiest"], series[f"motion.{field}_quiet"]), series[f"motion.{field}"])
         for field in ("top", "bottom")
     )
+    whole, usual = _usual(series["motion.mean"])
+    moves_whole = whole > FIELD_PART * usual
+
+    def of_field(moves: np.ndarray, mean: np.ndarray, parts: tuple[float, float] = PARTS) -> np.ndarray:
+        sign = _signs(moves, mean, parts)
+        return np.where(moves_whole, np.minimum(sign, UNKNOWN), sign)
+
     return Signs(
         frame=_signs(series.moves, series["motion.mean"]),
-        top=_signs(*top),
-        bottom=_signs(*bottom),
-        soft_top=_signs(*top, SOFT_PARTS),
-        soft_bottom=_signs(*bottom, SOFT_PARTS),
+        top=of_field(*top),
+        bottom=of_field(*bottom),
+        soft_top=of_field(*top, SOFT_PARTS),
+        soft_bottom=of_field(*bottom, SOFT_PARTS),
     )
 
 
@@ -209,14 +219,19 @@ def _one(before: Cadence, after: Cadence, found: Signs) -> bool:
     )
 
 
-def _signs(moves: np.ndarray, mean: np.ndarray, parts: tuple[float, float] = (REPEAT_PART, MOVE_PART)) -> np.ndarray:
-    own, whole = np.nan_to_num(moves, nan=0.0), np.nan_to_num(mean, nan=0.0)
-    around, usual = (np.minimum(largest_near(one, -NEAR, 0), largest_near(one, 1, NEAR + 1)) for one in (own, whole))
+def _signs(moves: np.ndarray, mean: np.ndarray, parts: tuple[float, float] = PARTS) -> np.ndarray:
+    (own, around), (whole, usual) = _usual(moves), _usual(mean)
     out = np.full(len(own), UNKNOWN, np.int8)
     tells = (around >= MOVING) & ~np.isnan(moves)
     out[tells & (own <= parts[0] * around) & (whole <= NOISE_PART * usual)] = REPEAT
     out[tells & (own >= parts[1] * around)] = MOVES
     return out
+
+
+def _usual(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """What changes, 0 where nothing is known, and what changes on both sides."""
+    own = np.nan_to_num(values, nan=0.0)
+    return own, np.minimum(largest_near(own, -NEAR, 0), largest_near(own, 1, NEAR + 1))
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,9 @@ CELL_CHANGES = 6
 #: A frame of two shots: structure these have in common at most, codes that they are apart, how much of each is in
 #: it at least, and what is left that is of neither, against what they are apart.
 UNLIKE, APART, EACH, NEITHER = 0.35, 3.0, 0.1, 0.1
+#: Of what moves fast and evenly each frame is a mixture of those beside it, too: the two changes together are over the
+#: greater of those beside them by so much (motion: twice).
+BEYOND_MOTION = 2.5
 #: Or, where the shots are alike: by how much these two changes are over those beside them, and what they share.
 SUDDEN, ONE_WAY = 3.5, 0.8
 
@@ -86,6 +89,8 @@ class FrameSeries:
         far = np.abs(apart).mean(axis=1)
         good = (far >= APART) & (share >= EACH) & (share <= 1 - EACH) & (left <= NEITHER * far)
         mean = self.known("motion.mean", 0.0)
+        beside = np.maximum(shifted(mean, -1, 0.0), shifted(mean, 2, 0.0))
+        good &= mean + shifted(mean, 1, 0.0) >= BEYOND_MOTION * beside
         sudden = (mean >= SUDDEN * shifted(mean, -1, 0.0)) & (shifted(mean, 1, 0.0) >= SUDDEN * shifted(mean, 2, 0.0))
         one_way = shifted(self.known("motion.course", 0.0), 1, 0.0) >= ONE_WAY
         return np.asarray(good & ((shifted(self.known("motion.like2", 1.0), 1, 1.0) <= UNLIKE) | (sudden & one_way)))

@@ -24,6 +24,8 @@ from qc.timing.spans import Span
 UNMOVED = 0.6
 #: Step at the start of a group of pictures: whole picture, even, once in a while; highest cell, evenness, structure.
 PULSE, PULSE_EVEN, PULSE_ALIKE, PULSE_APART = 5.0, 3.5, 0.97, 6
+#: It takes a second frame where fields are woven, of so many codes each (MPEG-2, 640 x 360, 15 Mb/s: up to 1.04).
+PULSE_OF_TWO = 1.5
 #: A codec may take so many frames more on either side to settle, in which the busiest cell changes by no more than so
 #: many codes and this part of what it does in as many frames beyond.
 SETTLES, SETTLED, SETTLED_PART = 3, 2.0, 1 / 8
@@ -31,9 +33,11 @@ SETTLES, SETTLED, SETTLED_PART = 3, 2.0, 1 / 8
 EXACT, EXACT_FRAMES = 0.985, 0.25
 #: Change of a run's picture within half a second, per frame, from which it drifts rather than stands.
 DRIFT = 0.05
-#: A fade or a dissolve: correlation of one change with the next; structure in common with the frame four on, which a
-#: moving camera does not keep; codes that cells are apart from half a second on, which a slow one does not reach.
-FADE, FADE_ALIKE, FADE_APART, FADE_FRAMES = 0.6, 0.7, 12.0, 12
+#: A fade or a dissolve: correlation of one change with the next, and structure in common with the frame four on, which
+#: a moving camera does not keep. A short fade goes straight, a longer one keeps more of the structure; an interlaced
+#: camera that moves slowly has less of either (0.7 and 0.9). And codes that cells are apart from half a second on, as
+#: the slowest moves are not.
+FADES, FADE_APART, FADE_FRAMES = ((0.85, 0.7), (0.6, 0.95)), 12.0, 12
 
 
 @dataclass(frozen=True)
@@ -75,8 +79,10 @@ def _unmoved(series: FrameSeries) -> np.ndarray:
     pulse &= series.known("motion.like1", 0.0) >= PULSE_ALIKE
     for step in range(1, PULSE_APART):
         pulse &= shifted(calm, -step, False) | shifted(calm, step, False)
-    pulse &= shifted(calm, -1, False) & shifted(calm, 1, False)
-    return np.asarray(calm | pulse)
+    begins, ends = pulse & shifted(calm, -1, False), pulse & shifted(calm, 1, False)
+    small = busiest <= PULSE_OF_TWO
+    two = begins & small & shifted(ends & small, 1, False)
+    return np.asarray(calm | (begins & ends) | two | shifted(two, -1, False))
 
 
 def _with_edges(series: FrameSeries, calm: Span, dark: np.ndarray) -> Span:
@@ -122,11 +128,11 @@ def _edge(series: FrameSeries, frame: int, still: int, way: int) -> bool:
     near = slice(max(0, frame - 1), frame + 2)
     if series.cuts[frame] or series.mixed[near].any():
         return True
-    if series.known("motion.course", 0.0)[near].max() < FADE:
-        return False
+    course = series.known("motion.course", 0.0)[near].max()
     last = series.frames - 1
     alike = series.known("motion.like4", 0.0)[min(last, still if way < 0 else still + 4)]
     grid = series.series["motion.grid"]
     beyond = min(max(0, still + way * FADE_FRAMES), last)
     apart = np.abs(grid[still].astype(np.float32) - grid[beyond]).mean()
-    return bool(alike >= FADE_ALIKE and apart >= FADE_APART)
+    straight = any(course >= least and alike >= kept for least, kept in FADES)
+    return bool(straight and apart >= FADE_APART)

@@ -26,9 +26,10 @@ LUMA = ((10.0, 0.9), (3.0, 1.1), (1.3, 1.25), (0.0, 1.6))
 ALONE, TOGETHER = 1.45, 0.9
 #: Frames around that a cell is compared with, those right beside apart; and by how much it stands out, for colour.
 AROUND, APART = 5, 2.0
-#: Block edges of the whole picture, against those of the frames beside it, in a picture that is all blocks; and its
+#: Block edges of the whole picture, against those of the frames beside it, in a picture that is all blocks; what comes
+#: and goes at the edges of blocks, against inside (a stray frame of a soft picture, badly coded: up to 1.1); and its
 #: structure, codes, which one colour does not have.
-ALL_BLOCKS, TEXTURED = 1.6, 1.0
+ALL_BLOCKS, ON_BLOCKS, TEXTURED = 1.6, 1.3, 1.0
 
 _PARTS = ("", "cb_", "cr_")
 
@@ -113,4 +114,5 @@ def _all_blocks(series: FrameSeries) -> np.ndarray:
     beside = np.maximum(shifted(edges, -1, 1.0), shifted(edges, 1, 1.0))
     change = (alike < 0.3) & (shifted(alike, 1, 1.0) < 0.3) & (shifted(returns, 1, 0.0) >= 0.5)
     textured = series.known("motion.structure", 0.0) >= TEXTURED
-    return np.asarray(change & textured & (edges >= ALL_BLOCKS * beside))
+    on_blocks = series.known("spike.grid", 0.0) >= ON_BLOCKS
+    return np.asarray(change & textured & on_blocks & (edges >= ALL_BLOCKS * beside))

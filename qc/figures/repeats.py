@@ -72,7 +72,8 @@ def repeated_frames(series: FrameSeries, found: Signs, cadences: list[Cadence]) 
     loose = (found.frame == REPEAT) & ~by_rule
     moves = np.where(by_rule, np.inf, np.nan_to_num(series.moves, nan=0.0)).astype(np.float64)
     alike = np.where(series.mixed, 0.0, series.known("motion.like1", 1.0)).astype(np.float64)
-    mean = np.where(series.mixed, np.inf, series.known("motion.mean", 0.0)).astype(np.float64)
+    steps = series.known("motion.mean", 0.0).astype(np.float64)
+    mean = np.where(series.mixed, np.inf, steps)
     places: list[Span] = []
     for length in range(1, LONGEST + 1):
         own = -smallest_near(-moves, 0, length, np.inf)  # the largest change within the run
@@ -84,7 +85,7 @@ def repeated_frames(series: FrameSeries, found: Signs, cadences: list[Cadence]) 
             run
             & (np.minimum(before, after) >= MOVING)
             & (own <= np.minimum(REPEAT_PART * beside, np.where(whole, WHOLE_CODES, REPEAT_CODES)))
-            & _one_shot(alike, mean, length)
+            & _one_shot(alike, mean, steps, length)
             & ~_comes_back(series, length)
         )
         places += [Span(int(first), int(first) + length) for first in np.flatnonzero(good)]
@@ -143,15 +144,19 @@ def _by_rule(frames: int, cadences: list[Cadence]) -> np.ndarray:
     return found
 
 
-def _one_shot(alike: np.ndarray, mean: np.ndarray, length: int) -> np.ndarray:
-    """(frames,) bool: no cut near a run that begins at each frame. The step after a run makes up for all of it."""
+def _one_shot(alike: np.ndarray, mean: np.ndarray, steps: np.ndarray, length: int) -> np.ndarray:
+    """(frames,) bool: no cut near a run that begins at each frame. The step after a run makes up for all of it, and
+    the frame there lies between those beside it as one of two shots does: of this one the step itself counts.
+
+    mean  (frames,) change to each frame, without end to a frame of two shots; steps  the change itself
+    """
     around = [*range(-STEADY, 0), *range(length, length + STEADY)]
     usual = np.median(np.stack([_at(mean, step) for step in around]), axis=0)
     usual = np.where(usual >= FAST, usual, 0.0)
     good = np.ones(len(mean), bool)
     for step in around:
         most = JUMP * (length + 1 if step == length else 1) * usual
-        good &= (_at(alike, step) >= ALIKE) | (_at(mean, step) <= most)
+        good &= (_at(alike, step) >= ALIKE) | (_at(steps if step == length else mean, step) <= most)
     return good
 
 
