@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import weakref
 from itertools import product
 
 import numpy as np
@@ -48,6 +49,18 @@ def test_each_step_is_the_box_average(size, bits, interlaced):
     if eighth.size:
         assert planes.eighth.shape == eighth.shape and np.abs(planes.eighth - eighth).max() <= 1.5
     assert (luma == kept).all()
+
+
+def test_memory_to_work_in_is_kept_for_a_few_rasters_only():
+    """The same array for the same name, shape and type, and for no other; never more of them than was said."""
+    scratch = Scratch(3)
+    one = scratch.room((4, 6), np.uint8)
+    assert scratch.room((4, 6), np.dtype(np.uint8)) is one
+    others = scratch.room((4, 6), np.uint16), scratch.room((4, 6), np.uint8, "other")
+    assert not any(np.shares_memory(one, other) for other in others)
+    assert [(other.shape, other.dtype) for other in others] == [((4, 6), np.uint16), ((4, 6), np.uint8)]
+    alive = [weakref.ref(scratch.room((4, size), np.uint8)) for size in range(7, 100)]
+    assert sum(room() is not None for room in alive) <= 3
 
 
 @pytest.mark.parametrize("interlaced", [True, False])

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
+from numpy.typing import DTypeLike
 
 #: Bytes of a plane that are fetched from memory at once: they stay in the processor's cache.
 _FETCHED = 1 << 20
@@ -15,17 +16,19 @@ _FETCHED = 1 << 20
 class Scratch:
     """Arrays that are written again for every frame: fresh ones of this size cost as much as what is done with them."""
 
-    def __init__(self) -> None:
-        self._rooms: dict[tuple[tuple[int, ...], str], np.ndarray] = {}
+    def __init__(self, most: int = 8) -> None:
+        self._most = most
+        self._rooms: dict[tuple[str, tuple[int, ...], np.dtype], np.ndarray] = {}
 
-    def room(self, shape: tuple[int, ...], kind: np.dtype) -> np.ndarray:
+    def room(self, shape: tuple[int, ...], kind: DTypeLike, name: str = "") -> np.ndarray:
         """An array of this shape, whatever it held before; the next who asks for the same one writes over it."""
-        key = shape, kind.str
-        if key not in self._rooms:
-            if len(self._rooms) > 8:  # rasters that change all the time
+        key = name, shape, np.dtype(kind)
+        room = self._rooms.get(key)
+        if room is None:
+            if len(self._rooms) >= self._most:  # rasters that change all the time
                 self._rooms.clear()
-            self._rooms[key] = np.empty(shape, kind)
-        return self._rooms[key]
+            room = self._rooms[key] = np.empty(shape, kind)
+        return room
 
 
 def halved(plane: np.ndarray, room: np.ndarray | None = None) -> np.ndarray:

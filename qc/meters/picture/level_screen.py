@@ -22,7 +22,7 @@ import cv2
 import numpy as np
 from numpy.typing import DTypeLike
 
-from qc.meters.picture.averages import fetch
+from qc.meters.picture.averages import Scratch, fetch
 from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE, Sampling, Scale, usual
 from qc.meters.picture.level_ladder import FLOOR, Matrix, Side
 from qc.meters.picture.planes import Planes
@@ -62,7 +62,7 @@ class LevelScreen:
 
     def __init__(self, matrix: Matrix | None) -> None:
         self._matrix = matrix
-        self._rooms: dict[tuple[str, tuple[int, ...], DTypeLike], np.ndarray] = {}
+        self._scratch = Scratch(64)
 
     def suspects(self, planes: Planes, limits: dict[Side, int]) -> Suspects:
         """Tiles that may lie beyond each limit (in steps), over it on a high side."""
@@ -156,13 +156,7 @@ class LevelScreen:
         return found
 
     def _room(self, name: str, shape: tuple[int, ...], kind: DTypeLike = np.int16) -> np.ndarray:
-        key = name, shape, kind
-        room = self._rooms.get(key)
-        if room is None:
-            if len(self._rooms) > 64:  # rasters that change all the time
-                self._rooms.clear()
-            room = self._rooms[key] = np.empty(shape, kind)
-        return room
+        return self._scratch.room(shape, kind, name)
 
 
 def _fitted(plane: np.ndarray, width: int, height: int) -> np.ndarray:
