@@ -103,17 +103,33 @@ def test_chroma_of_any_sampling_lands_on_luma_s_grid(down, across, bits):
 
 
 @pytest.mark.parametrize(("down", "across"), [(1, 1), (1, 2), (2, 2)])
-def test_chroma_copies_are_averages_of_what_is_read(down, across):
+@pytest.mark.parametrize("interlaced", [True, False])
+@pytest.mark.parametrize("size", [(128, 320), (1080, 2600)])
+@pytest.mark.parametrize("bits", [8, 10])
+def test_chroma_copies_are_averages_of_what_is_read(down, across, interlaced, size, bits):
     """Of fine noise: every sample in the copies of half size; in those of a quarter every sample of 4:4:4 and 4:2:0,
-    and of 4:2:2 every second line. Source: the definition."""
-    chroma = noise((128 // down, 320 // across), 8, 9)
-    planes = Planes(0, np.zeros((128, 320), np.uint8), chroma, chroma, 8)
+    and of 4:2:2 every second line, or pair of lines where there are fields. Source: the definition."""
+    chroma = noise((size[0] // down, size[1] // across), bits, 9)
+    planes = Planes(0, np.zeros(size, chroma.dtype), chroma, chroma, bits, interlaced=interlaced)
     half, quarter = planes.chroma_half[0], planes.chroma_quarter[0]
 
     assert np.abs(half - boxes(chroma, 2 // down, 2 // across)).max() <= 0.5
-    read = chroma[::2] if (down, across) == (1, 2) else chroma
+    read = chroma
+    if (down, across) == (1, 2):
+        read = chroma[np.arange(size[0]) % 4 < 2] if interlaced else chroma[::2]
     assert np.abs(quarter - boxes(read, 4 // down // (len(chroma) // len(read)), 4 // across)).max() <= 1.0
     assert np.abs(planes.chroma_eighth[0] - boxes(quarter, 2)).max() <= 0.5
+
+
+@pytest.mark.parametrize("parity", [0, 1])
+def test_chroma_of_both_fields_is_looked_at(parity):
+    """A colour that only one field of 4:2:2 has shows in the copies, whichever it is: by half of itself."""
+    chroma = np.full((64, 48), 128, np.uint8)
+    chroma[parity::2] = 200
+    planes = Planes(0, np.zeros((64, 96), np.uint8), chroma, chroma, 8, interlaced=True)
+
+    for cb, cr in (planes.chroma_half, planes.chroma_quarter, planes.chroma_eighth, planes.tiny_chroma):
+        assert set(cb.flat) == set(cr.flat) == {164}
 
 
 @pytest.mark.parametrize("bits", [10, 12, 15, 16])

@@ -5,6 +5,8 @@ Two steps of exact 2 x 2 averages cost less than one direct reduction.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import cv2
 import numpy as np
 from numpy.typing import DTypeLike
@@ -51,19 +53,35 @@ def first_halved(plane: np.ndarray, room: np.ndarray, fields: bool = False, step
 
     What is fetched is averaged at full speed, a stretch at a time: both take two thirds of the time of the average.
     """
-    rows = max(4, _FETCHED // max(1, plane.strides[0]) // 4 * 4)
-    for first in range(0, len(plane), rows):
-        band = plane[first : first + rows]
+    for first, band in _fetched(plane):
         part = room[first // step // 2 : (first + len(band)) // step // 2]
         if not len(part):
             continue
-        fetch(band)
         if fields:
             halved(band[0::2], part[0::2])
             halved(band[1::2], part[1::2])
         else:
             halved(band[::step], part)
     return room
+
+
+def pairs_halved(plane: np.ndarray, room: np.ndarray, spare: np.ndarray) -> np.ndarray:
+    """Fills ``room`` (h // 4, w // 2), likewise: of the first two rows of each four, one of each field (h a multiple of
+    four). In ``spare`` (h // 2, w) they are put together."""
+    for first, band in _fetched(plane):
+        pairs = spare[: len(band) // 2]
+        pairs[0::2], pairs[1::2] = band[0::4], band[1::4]
+        halved(pairs, room[first // 4 : (first + len(band)) // 4])
+    return room
+
+
+def _fetched(plane: np.ndarray) -> Iterator[tuple[int, np.ndarray]]:
+    """First row and rows of stretches of a plane, a multiple of four but for the last, each fetched from memory."""
+    rows = max(4, _FETCHED // max(1, plane.strides[0]) // 4 * 4)
+    for first in range(0, len(plane), rows):
+        band = plane[first : first + rows]
+        fetch(band)
+        yield first, band
 
 
 def paired(plane: np.ndarray, bits: int) -> np.ndarray:

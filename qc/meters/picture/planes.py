@@ -11,7 +11,7 @@ from functools import cached_property
 import cv2
 import numpy as np
 
-from qc.meters.picture.averages import Scratch, first_halved, halved, paired
+from qc.meters.picture.averages import Scratch, first_halved, halved, paired, pairs_halved
 
 #: Rows of the small plane: the first of the copies that has no more. 150 at least, unless the raster has fewer.
 SMALL_ROWS = 300
@@ -91,8 +91,8 @@ class Planes:
     def chroma_quarter(self) -> tuple[np.ndarray, np.ndarray] | None:
         """Cb and Cr in averages of 4 x 4 pixels of the frame, (h // 4, w // 4); None without colour.
 
-        Of chroma on every line (4:2:2) only every second one is read, as many as 4:2:0 has, of an interlaced picture
-        those of the upper field: what is told from these copies is as large as a block.
+        Of chroma on every line (4:2:2) only every second one is read, as many as 4:2:0 has, or every second pair where
+        there are fields: what is told from these copies is as large as a block.
         """
         if self.cb is None or self.cr is None:
             return None
@@ -194,7 +194,10 @@ class Planes:
         if plane.shape == (self.height, self.width):
             return self._twice_halved(plane)
         if (lines, 2 * pixels) == (self.height, self.width) and lines % 4 == 0:
-            return first_halved(plane, np.empty((lines // 4, pixels // 2), plane.dtype), step=2)
+            room = np.empty((lines // 4, pixels // 2), plane.dtype)
+            if not self.interlaced:
+                return first_halved(plane, room, step=2)
+            return pairs_halved(plane, room, self._scratch.room((lines // 2, pixels), plane.dtype, "pairs"))
         return halved(self._fitted(plane, 2))
 
     def _fitted(self, plane: np.ndarray, step: int) -> np.ndarray:
