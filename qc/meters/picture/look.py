@@ -1,4 +1,4 @@
-"""How one frame looks by itself: its colour, how much of it is one colour, how much there is to see, its block edges.
+"""How one frame looks by itself: how much of it is one colour, and its block edges.
 
 Levels and gamut have meters of their own; these numbers are for telling a frame from its neighbours, and a picture
 from a card of one colour.
@@ -16,30 +16,20 @@ from qc.meters.picture.planes import Planes
 SAME = 2
 #: Every so many rows are looked at for block edges.
 ROW_STEP = 32
-#: Side of a transform block and of a macroblock of the usual codecs, in pixels.
-BLOCKS = (8, 16)
-
-#: Steps within blocks, of the sixteen from one edge of a macroblock to the next.
-_INSIDE = [step for step in range(16) if step % 8 != 7]
-
-#: Codes in 64 steps; and each code with its square, about the middle.
-_STEPS = np.arange(0, 256, 4)
-_MOMENTS = np.stack([np.arange(256.0) - 128, (np.arange(256.0) - 128) ** 2])
+#: Side of a transform block of the usual codecs, in pixels.
+BLOCK = 8
 
 _NEAR = np.ones(2 * SAME + 1, np.float32)
 
-_NAMES = ("cb", "cr", "solid", "solid_luma", "solid_cb", "solid_cr", "contrast", "entropy", "edges8", "edges16")
+_NAMES = ("solid", "solid_luma", "solid_cb", "solid_cr", "edges8")
 
 
 class LookMeter:
     """Series, each (frames,) float16 and NaN where a frame was skipped:
 
-    look.cb, cr           mean, less the code of no colour
     look.solid            share of the picture that is of its commonest colour, within 2 codes of luma, Cb and Cr
     look.solid_luma, solid_cb, solid_cr   that colour, codes of 8 bits
-    look.contrast         standard deviation of luma, codes
-    look.entropy          of luma in 64 steps, bits: 0 for one grey, 6 for all alike
-    look.edges8, edges16  steps along rows at the edges of 8- and 16-pixel blocks, as a multiple of those elsewhere
+    look.edges8           steps along rows at the edges of 8-pixel blocks, as a multiple of those elsewhere
     """
 
     def __init__(self) -> None:
@@ -49,17 +39,10 @@ class LookMeter:
     def feed(self, planes: Planes) -> None:
         row, luma = self._rows.next(), planes.tiny
         counts = cv2.calcHist([luma], [0], None, [256], [0, 256]).ravel()
-        shares = np.add.reduceat(counts, _STEPS) / luma.size
-        row["entropy"] = -float(np.dot(shares, np.log2(np.maximum(shares, 1e-9))))
-        mean, square = (_MOMENTS @ counts).tolist()
-        row["contrast"] = max(0.0, square / luma.size - (mean / luma.size) ** 2) ** 0.5
-        chroma = planes.tiny_chroma or ()
-        _solid(row, luma, counts, chroma)
-        for name, plane in zip(("cb", "cr"), chroma, strict=False):
-            row[name] = cv2.mean(plane)[0] - 128
+        _solid(row, luma, counts, planes.tiny_chroma or ())
         rows = planes.luma[ROW_STEP // 2 :: ROW_STEP]
-        if rows.shape[0] and rows.shape[1] >= 4 * BLOCKS[1]:
-            row["edges8"], row["edges16"] = _edges(rows, planes.unit)
+        if rows.shape[0] and rows.shape[1] >= 8 * BLOCK:
+            row["edges8"] = _edges(rows, planes.unit)
 
     def skip(self) -> None:
         self._rows.next()
@@ -92,8 +75,7 @@ def _commonest(counts: np.ndarray) -> tuple[int, float]:
     return int(np.where(near == most, counts, -1).argmax()), float(most)
 
 
-def _edges(rows: np.ndarray, unit: float) -> tuple[float, float]:
+def _edges(rows: np.ndarray, unit: float) -> float:
     steps = cv2.reduce(cv2.absdiff(rows[:, 1:], rows[:, :-1]), 0, cv2.REDUCE_SUM, dtype=cv2.CV_32F).ravel()
-    steps = steps[: len(steps) // 16 * 16].reshape(-1, 16).mean(axis=0) / (rows.shape[0] * unit)
-    inside = float(steps[_INSIDE].mean()) + 0.05
-    return float(steps[7] + steps[15]) / (2 * inside), float(steps[15]) / inside
+    steps = steps[: len(steps) // BLOCK * BLOCK].reshape(-1, BLOCK).mean(axis=0) / (rows.shape[0] * unit)
+    return float(steps[-1]) / (float(steps[:-1].mean()) + 0.05)

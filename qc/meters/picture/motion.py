@@ -40,7 +40,7 @@ _NO_CHANGE = np.zeros((2, DOWN * ACROSS))
 
 _NAMES = (
     *("mean", "busiest", "lively", "quiet", "two", "three", "twelve", "course"),
-    *("top", "top_busiest", "top_quiet", "bottom", "bottom_busiest", "bottom_quiet", "equal", "within"),
+    *("top", "top_busiest", "top_quiet", "bottom", "bottom_busiest", "bottom_quiet", "equal"),
     *("like1", "like2", "like3", "like4", "structure", "luma"),
 )
 
@@ -68,7 +68,7 @@ class MotionMeter:
                            for a blend or a fade, near -1 for what comes back
     motion.top, bottom     difference to the frame before at full precision, rows of the upper and of the lower field
     motion.top_busiest, top_quiet, bottom_busiest, bottom_quiet   of these in cells
-    motion.equal, within   share of full-precision pixels that are exactly equal; within one code of 8 bits
+    motion.equal           share of full-precision pixels that are exactly equal
     motion.like1 .. like4  correlation of structure with the frame so many before: near 1 in one shot, 0 across a cut
     motion.structure       root mean square of the structure: 0 for a flat picture
     motion.luma            mean code
@@ -137,8 +137,7 @@ def _compare_rows(row: dict[str, float], view: _View, last: _View, unit: float) 
     """Full precision, each field by itself."""
     apart = cv2.absdiff(view.rows, last.rows)
     differing = cv2.countNonZero(apart)
-    beyond = cv2.countNonZero(cv2.threshold(apart, unit, 1, cv2.THRESH_BINARY)[1]) if differing else 0
-    row["equal"], row["within"] = 1 - differing / apart.size, 1 - beyond / apart.size
+    row["equal"] = 1 - differing / apart.size
     fields = _cells(apart, 2) / unit if differing else _NO_CHANGE
     for name, field, cells in zip(("top", "bottom"), np.split(apart, 2), fields, strict=True):
         row[name] = cv2.norm(field, cv2.NORM_L1) / (field.size * unit) if differing else 0.0
