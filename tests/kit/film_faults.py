@@ -9,7 +9,7 @@ Film: Big Buck Bunny, (c) Blender Foundation, CC BY 3.0.
 from __future__ import annotations
 
 import subprocess
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -33,7 +33,8 @@ STRANGE = (1250, 4100, 6200, 9300)
 APART = 20
 
 #: Coded forms: H.264 and MPEG-2 in long groups of pictures.
-FORMS = {
+Form = tuple[str, tuple[str, ...]]
+FORMS: dict[str, Form] = {
     "h264": (".mov", ("-c:v", "libx264", "-preset", "veryfast", "-crf", "18")),
     "mpeg2": (
         ".mxf",
@@ -99,17 +100,23 @@ class Cut:
         found[np.cumsum([0, *(frames for _, frames in self.stretches[:-1])])] = True
         return found
 
+    def strange(self) -> list[list[np.ndarray]]:
+        """Three pictures each from shots that no cut is made of."""
+        return [list(film_pictures(first, 3)) for first in STRANGE]
+
     def places(self, kind: str) -> np.ndarray:
         """Frames of the cut at which such a fault may begin."""
         away = ~_near(self.cuts, range(-10, 11))
         moving = away & (_over(np.minimum, self.steps, range(-5, 6)) >= 1.2)
         least, most = (_over(worst, self.steps, range(-7, 8)) for worst in (np.minimum, np.maximum))
+        calm = away & (_over(np.maximum, self.steps, range(-5, 6)) <= 5)
         good = {
             "repeat": moving,
             "freeze": moving,
             "drop": moving & (most <= 1.25 * least),
             "stray": away,
-            "hit": away & (_over(np.maximum, self.steps, range(-5, 6)) <= 5),
+            "hit": calm,
+            "hit in one field": calm,
             "solid": away,
             "stray at a cut": self.cuts & ~_near(self.cuts, [*range(-12, 0), *range(1, 13)]),
         }
@@ -138,7 +145,7 @@ class Plan:
     def pictures(self) -> Iterator[np.ndarray]:
         """With the faults in them. Repeats and freezes push the film back or stand in for it, by turns."""
         rng = np.random.default_rng(self.seed)
-        strange = [list(film_pictures(first, 3)) for first in STRANGE]
+        strange = self.cut.strange()
         made, skip, last = 0, 0, np.zeros(0, np.uint8)
         for number, picture in enumerate(self.cut.pictures()):
             if skip:
@@ -159,6 +166,8 @@ class Plan:
                 put = [_one_colour(picture, int(rng.integers(60, 170)), int(rng.integers(60, 190)), 128)]
             elif kind == "hit":
                 picture = damaged(picture, rng)
+            elif kind == "hit in one field":
+                picture = with_field(picture, damaged(field_of(picture, parity := int(rng.integers(2))), rng), parity)
             if kind:
                 before = kind == "freeze"
                 self.truth.append(Planted(kind, made - before, 1 if kind == "drop" else frames + before))
@@ -190,9 +199,28 @@ def planned(cut: Cut, wanted: dict[str, int], seed: int) -> Plan:
     return Plan(cut, at, seed)
 
 
+def planes_of(picture: np.ndarray) -> tuple[np.ndarray, ...]:
+    """Luma, Cb and Cr of a picture as FFmpeg lays it out: views."""
+    height, width = picture.shape[0] * 2 // 3, picture.shape[1]
+    return picture[:height], *picture[height:].reshape(2, height // 2, width // 2)
+
+
+def field_of(picture: np.ndarray, parity: int) -> np.ndarray:
+    """(height * 3 / 4, width): every second line of each plane, the first (0) or the second (1) of them on."""
+    return np.concatenate([plane[parity::2].ravel() for plane in planes_of(picture)]).reshape(-1, picture.shape[1])
+
+
+def with_field(picture: np.ndarray, field: np.ndarray, parity: int) -> np.ndarray:
+    """The picture with that field in it."""
+    made = picture.copy()
+    for plane, lines in zip(planes_of(made), planes_of(field), strict=True):
+        plane[parity::2] = lines
+    return made
+
+
 def damaged(picture: np.ndarray, rng: np.random.Generator) -> np.ndarray:
     """A group of broken blocks: without signal, of one colour each, or from somewhere else; 30 codes off on average."""
-    width, height = SIZE
+    height, width = picture.shape[0] * 2 // 3, picture.shape[1]
     while True:
         broken = picture.copy()
         luma, chroma = broken[:height], broken[height:].reshape(2, height // 2, width // 2)
@@ -222,13 +250,15 @@ def _one_colour(picture: np.ndarray, luma: int, blue: int, red: int) -> np.ndarr
     return made
 
 
-def render_forms(plan: Plan, folder: Path, name: str) -> tuple[Frames, dict[str, Path]]:
+def render_forms(
+    plan: Plan, folder: Path, name: str, forms: Mapping[str, Form] = FORMS, interlaced: bool = False
+) -> tuple[Frames, dict[str, Path]]:
     """The planted pictures as they are, and coded in every form, in one go."""
-    paths = {form: folder / f"{name}-{form}{suffix}" for form, (suffix, _) in FORMS.items()}
+    paths = {form: folder / f"{name}-{form}{suffix}" for form, (suffix, _) in forms.items()}
     command = [program(), "-hide_banner", "-loglevel", "error", "-y", "-f", "rawvideo", "-pix_fmt", "yuv420p"]
     command += ["-s", f"{SIZE[0]}x{SIZE[1]}", "-r", "25", "-i", "pipe:"]
     for form, path in paths.items():
-        command += ["-map", "0:v", *FORMS[form][1], "-threads", "1", str(path)]
+        command += ["-map", "0:v", *forms[form][1], "-threads", "1", str(path)]
     child = subprocess.Popen(command, stdin=subprocess.PIPE)
     stdin = child.stdin
     assert stdin is not None
@@ -236,7 +266,7 @@ def render_forms(plan: Plan, folder: Path, name: str) -> tuple[Frames, dict[str,
     def pictures() -> Iterator[Planes]:
         for number, picture in enumerate(plan.pictures()):
             stdin.write(picture.tobytes())
-            yield planes_420(picture, SIZE, number)
+            yield planes_420(picture, SIZE, number, interlaced)
 
     try:
         seen = frames_of(pictures())

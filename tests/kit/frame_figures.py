@@ -150,9 +150,9 @@ def raw_pictures(arguments: list[str], size: tuple[int, int]) -> Iterator[Planes
     assert not child.returncode and number, arguments
 
 
-def planes_420(codes: np.ndarray, size: tuple[int, int], number: int = 0) -> Planes:
+def planes_420(codes: np.ndarray, size: tuple[int, int], number: int = 0, interlaced: bool = False) -> Planes:
     """One picture of 8 bits, 4:2:0, as FFmpeg lays it out."""
     (width, height), flat = size, codes.ravel()
     luma, blue, red = np.split(flat, [width * height, width * height * 5 // 4])
     half = height // 2, width // 2
-    return Planes(number, luma.reshape(height, width), blue.reshape(half), red.reshape(half), 8)
+    return Planes(number, luma.reshape(height, width), blue.reshape(half), red.reshape(half), 8, interlaced=interlaced)
