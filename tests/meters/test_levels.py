@@ -166,6 +166,27 @@ def test_single_tiles_are_filtered_as_the_whole_raster_is(sampling: str, bits: i
         assert seen == {side: len(places) for side, places in wanted.items()}
 
 
+@pytest.mark.parametrize(("rows", "exact"), [(12, 0.011), (120, 0.3)])
+@pytest.mark.parametrize("bits", [8, 10])
+def test_reach_is_that_of_the_outermost_tenth(rows: int, exact: float, bits: int) -> None:
+    """Nine tenths of the pixels beyond a level are nearer to it: NumPy's percentile of the plain reference, in percent
+    of the nominal range. Of patches in single tiles, where every pixel counts, and of large ones, where every fourth row
+    does."""
+    rng = np.random.default_rng([bits, rows])
+    luma = np.full((240, 320), 100, np.uint16)
+    for left, codes in ((40, (236, 256)), (160, (0, 12))):
+        luma[60 : 60 + rows, left : left + 80] = np.repeat(rng.integers(*codes, (rows, 10)), 8, 1)
+    luma = (luma << bits - 8).astype(np.uint8 if bits == 8 else np.uint16)
+    series = measured([Planes(0, luma, None, None, bits)])
+    level = components(luma, None, None, bits)["Y"]
+    for place, (_, percent) in enumerate(LADDER[:5]):
+        high = percent > 50
+        beyond = level[level > CODES[percent]] if high else level[level < CODES[percent]]
+        assert len(beyond) > 200
+        wanted = (np.percentile(beyond, 90 if high else 10) - 16) / 2.19
+        assert series["levels.reach"][0, place] / 100 == pytest.approx(wanted, abs=exact)
+
+
 def _sizes(sampling: str, width: int, height: int) -> list[tuple[int, int]]:
     across, down = {"4:4:4": (1, 1), "4:2:2": (2, 1), "4:2:0": (2, 2), "4:0:0": (0, 0)}[sampling]
     return [(height, width), *([(-(-height // down), -(-width // across))] * 2 if across else [])]
