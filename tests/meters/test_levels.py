@@ -170,8 +170,8 @@ def test_single_tiles_are_filtered_as_the_whole_raster_is(sampling: str, bits: i
 @pytest.mark.parametrize("bits", [8, 10])
 def test_reach_is_that_of_the_outermost_tenth(rows: int, exact: float, bits: int) -> None:
     """Nine tenths of the pixels beyond a level are nearer to it: NumPy's percentile of the plain reference, in percent
-    of the nominal range. Of patches in single tiles, where every pixel counts, and of large ones, where every fourth row
-    does."""
+    of the nominal range. Of patches in single tiles, where every pixel counts, and of large ones, where every fourth
+    row does."""
     rng = np.random.default_rng([bits, rows])
     luma = np.full((240, 320), 100, np.uint16)
     for left, codes in ((40, (236, 256)), (160, (0, 12))):
