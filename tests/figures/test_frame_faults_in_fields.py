@@ -43,7 +43,7 @@ WANTED = {
     "repeat": 3,
     "stray": 2,
 }
-SEED = 3
+SEED = 21
 AS_IT_IS, CODED = "not coded", "mpeg2"
 SUFFIX, CODEC = FORMS[CODED]
 INTERLACED = (SUFFIX, ("-vf", "setfield=tff", *CODEC, "-flags:v", "+ildct+ilme"))
@@ -84,7 +84,7 @@ Pictures = list[np.ndarray]
 
 def moments(number: int, frames: int = 25, pace: float = 1.0, move: Move | None = None) -> Pictures:
     """Of shots of the film without a cut in them."""
-    return list(Shot((1816, 8600, 8780, 10240)[number], frames, pace, move or Move(80.0, 40.0)).moments())
+    return list(Shot((1816, 8600, 8780, 3420)[number], frames, pace, move or Move(80.0, 40.0)).moments())
 
 
 def lit(moment: np.ndarray, light: float) -> np.ndarray:
@@ -161,23 +161,17 @@ def fast_pan() -> Pictures:
     return list(in_fields(moments(1, 50, OWN_PACE, Move(110.0, 30.0, (40.0, 90.0, 200.0)))))
 
 
-def cuts_between_fields() -> Pictures:
-    return list(in_fields([*moments(0)[:49], *moments(1), *moments(3)[:49]]))
-
-
 def segmented_frames() -> Pictures:
     """Both fields of a frame are of one moment."""
     return [*film_pictures(1816, 50), *in_fields(moments(2)), *film_pictures(10240, 50)]
 
 
 TRAPS = (
-    title_that_twitters,
     crawling_text,
     rolling_text,
     photo_flashes,
     dissolve,
     fast_pan,
-    cuts_between_fields,
     segmented_frames,
 )
 
@@ -194,8 +188,35 @@ def test_no_alarm(film: Path, trap: Callable[[], Pictures]) -> None:
 
 
 def test_a_title_that_twitters_is_a_still_of_its_length(film: Path) -> None:
-    (run,) = frames(title_that_twitters()).stills(50)
+    seen = frames(title_that_twitters())
+    (run,) = seen.stills(50)
     assert run.still and run.span == Span(25, 85)
+    assert seen.alarms() == {}
+
+
+def test_a_freeze_out_of_a_slow_even_move_is_no_card(film: Path) -> None:
+    """The window stands while the film pans for 36 frames; the fifteenth is held for another 29."""
+    shot = list(in_fields(list(Shot(760, 36, 1.0, STANDS).moments())))
+    (run,) = frames([*shot[:15], *[shot[14]] * 29, *shot[15:]]).stills(25)
+    assert run.span == Span(14, 44) and not run.still
+
+
+def test_only_where_a_cut_falls_between_its_fields_a_frame_is_of_two_shots(film: Path) -> None:
+    """After 49 fields and after 99. In a fast and even move every frame lies between those beside it, and is none; the
+    film has a cut there too, after 34 fields."""
+    seen = frames(list(in_fields([*moments(0)[:49], *moments(1), *moments(3)[:49]])))
+    assert np.flatnonzero(seen.series.mixed).tolist() == [24, 49]
+    assert seen.alarms() == {}
+    fast = Shot(6736, 30, OWN_PACE, Move(110.0, 50.0, (120.0, 120.0, 200.0)))
+    assert not frames(list(in_fields(list(fast.moments())))).series.mixed.any()
+
+
+@pytest.mark.parametrize(("first", "at", "move"), [(8780, 15, STANDS), (8600, 33, Move(80.0, 40.0))])
+def test_repeats_beside_moves_too_fast_to_be_alike(film: Path, first: int, at: int, move: Move) -> None:
+    """Three frames stand in for three of the shot: from two frames to the next nothing is where it was."""
+    shot = list(in_fields(list(Shot(first, at + 12, 1.0, move).moments())))
+    seen = frames([*shot[: at + 1], *[shot[at]] * 3, *shot[at + 4 :]])
+    assert [(one.span.first, one.count) for one in seen.repeats] == [(at + 1, 3)]
 
 
 @pytest.mark.parametrize("top_first", [True, False], ids=["top first", "bottom first"])
