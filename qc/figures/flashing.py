@@ -63,6 +63,11 @@ class FlashEvent:
     worst: int
 
 
+#: The published readings by the name of each in a profile; the first is there of every picture.
+READING_OF = {"BT.1702-3": "bt1702", "Ofcom": "ofcom"}
+FIRST = READING_OF["BT.1702-3"]
+
+
 def readings(series: Mapping[str, np.ndarray]) -> tuple[str, ...]:
     """Which readings were measured: "bt1702", "ofcom" (standard dynamic range only), "red"."""
     return tuple(name for name in ("bt1702", "ofcom", "red") if f"flashing.{name}.share" in series)
@@ -70,8 +75,7 @@ def readings(series: Mapping[str, np.ndarray]) -> tuple[str, ...]:
 
 def luminance_curve(series: Mapping[str, np.ndarray], reading: str) -> np.ndarray:
     """(frames,) mean cd/m2 of each picture; -1 where it was not measured."""
-    column = {"bt1702": 0, "ofcom": 1}[reading]
-    return np.asarray(series["flashing.luminance"][:, column])
+    return np.asarray(series["flashing.luminance"][:, list(READING_OF.values()).index(reading)])
 
 
 def area_curve(series: Mapping[str, np.ndarray], reading: str, frames: int) -> np.ndarray:

@@ -9,12 +9,15 @@ from typing import TypeVar
 import numpy as np
 
 from qc.figures.flashing import (
+    FIRST,
+    READING_OF,
     FlashEvent,
     FlashRule,
     detail_events,
     flash_events,
     leading_edge_frames,
     long_sequences,
+    luminance_curve,
     readings,
     worst_second,
 )
@@ -36,7 +39,6 @@ _NO_SERIES = "this record holds no measurement of flashing; measure the file aga
 _OFCOM_SDR = "the Ofcom table is for standard dynamic range; this picture is tagged HLG or PQ"
 _NO_RED = "the colour of this picture is not coded as Y'CbCr, so red is not known"
 _DETAIL = "fine detail flickers or moves fast over much of the screen: a person should look"
-_SERIES = {"BT.1702-3": "bt1702", "Ofcom": "ofcom"}
 _PUBLISHED = FlashRule()
 #: Stripes within so many degrees of level or upright are called that.
 _STRAIGHT = 3.0
@@ -45,7 +47,7 @@ _Event = TypeVar("_Event", FlashEvent, StripeEvent)
 
 def general(case: Case, key: str, requirement: GeneralFlashes) -> Iterator[Finding]:
     """Changes of luminance, by the reading that the outlet names."""
-    reading = _SERIES[requirement.variant]
+    reading = READING_OF[requirement.variant]
     why = _missing(case, reading, _OFCOM_SDR)
     if why:
         yield not_measured(key, requirement, f"{why}; {SCREENING}", requirement.words, subject="flashes")
@@ -65,7 +67,7 @@ def red(case: Case, key: str, requirement: FlashLimit) -> Iterator[Finding]:
 def long(case: Case, key: str, requirement: LongFlashing) -> Iterator[Finding]:
     """Sequences near the limits of the other two, or of the published rule where they are not asked for."""
     asked = case.profile.flashing
-    chosen = _SERIES[asked.flashes.variant] if asked.flashes else "bt1702"
+    chosen = READING_OF[asked.flashes.variant] if asked.flashes else FIRST
     wanted = {chosen: _rule(asked.flashes), "red": _rule(asked.red)}
     why = _missing(case, chosen, _OFCOM_SDR)
     if why:
@@ -217,7 +219,8 @@ def _running(degrees: float) -> str:
 
 
 def _reason(said: str, case: Case) -> str:
-    damaged = int(np.count_nonzero(_series(case)["flashing.luminance"][:, 0] < 0)) if _series(case) else 0
+    series = _series(case)
+    damaged = int(np.count_nonzero(luminance_curve(series, FIRST) < 0)) if series else 0
     unseen = f"{damaged} damaged picture{'' if damaged == 1 else 's'} not looked at" if damaged else ""
     return "; ".join(part for part in (said, unseen, SCREENING) if part)
 

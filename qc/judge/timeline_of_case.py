@@ -15,6 +15,7 @@ import numpy as np
 
 from qc.figures.black import black_runs
 from qc.figures.curves import level_steps, loudness_steps, true_peak_steps
+from qc.figures.flashing import FIRST, READING_OF, luminance_curve, readings
 from qc.figures.groups import ChannelGroup
 from qc.figures.loudness import MOMENTARY_ROWS, SHORT_TERM_ROWS
 from qc.figures.rows import frames_of
@@ -178,13 +179,11 @@ def _levels(case: Case) -> dict[int, Curve]:
 
 def _light(case: Case) -> Curve | None:
     """Each published reading has a luminance of its own; where the outlet names none, the first."""
-    picture = case.measurement.picture
-    series = picture.extra.get("flashing.luminance") if picture is not None and not case.no_frames else None
-    if series is None or not series.size:
+    picture, asked = case.measurement.picture, case.profile.flashing.flashes
+    if picture is None or case.no_frames or "flashing.luminance" not in picture.extra:
         return None
-    asked = case.profile.flashing.flashes
-    place = 1 if asked is not None and asked.variant == "Ofcom" and series.shape[1] > 1 else 0
-    values = series[:, place]
+    reading = READING_OF[asked.variant] if asked is not None else FIRST
+    values = luminance_curve(picture.extra, reading if reading in readings(picture.extra) else FIRST)
     return Curve("luminance", np.where(values < 0, np.nan, values).astype(np.float32), "cd/m2")
 
 
