@@ -11,6 +11,7 @@ from qc.report import wording
 from qc.report.drawing.columns import Scale, outline
 from qc.report.drawing.elements import element, percent, plain, together
 from qc.report.drawing.lanes import framed, path_of
+from qc.report.drawing.stretch_axis import AXIS, axis
 from qc.report.visible import visible
 
 #: Requirements whose places are flashes.
@@ -20,7 +21,7 @@ BESIDE, MOST = 1.0, 8.0
 #: The scale reaches this far at least, cd/m2: what is dark throughout stays low on it.
 LEAST_TOP = 20.0
 
-HEIGHT, _AXIS = 72, 22
+HEIGHT = 72
 
 
 def light_of(finding: Finding, timeline: Timeline, place: Place, *, ident: str) -> Markup | None:
@@ -38,12 +39,10 @@ def light_of(finding: Finding, timeline: Timeline, place: Place, *, ident: str) 
         _place(place, first, end),
         framed(_path(values, scale), "0", "100%", len(values), HEIGHT),
         _top(values, scale),
-        element("line", class_="tl-axis", x1="0", x2="100%", y1=HEIGHT, y2=HEIGHT),
-        _label(timeline, first, "0", None),
-        _label(timeline, end, "100%", "end"),
+        axis(timeline, first / timeline.rate, end / timeline.rate, HEIGHT),
         class_="tl-lane",
         width="100%",
-        height=HEIGHT + _AXIS,
+        height=HEIGHT + AXIS,
         role="img",
         aria_labelledby=f"{ident}-words",
     )
@@ -81,11 +80,6 @@ def _top(values: np.ndarray, scale: Scale) -> Markup:
         element("line", class_="st-edge", x1="0", x2="100%", y1=plain(y), y2=plain(y)),
         element("text", f"{most:.0f}", x=-6, y=plain(y + 4), text_anchor="end", class_="tl-value"),
     )
-
-
-def _label(timeline: Timeline, frame: int, x: str, anchor: str | None) -> Markup:
-    said = timeline.clock.at(min(frame, timeline.frames)) if timeline.clock else f"{frame / timeline.rate:.2f} s"
-    return element("text", said, x=x, y=HEIGHT + 15, text_anchor=anchor, class_="tl-time")
 
 
 def _words(finding: Finding, curve: Curve, place: Place, values: np.ndarray, first: int) -> str:

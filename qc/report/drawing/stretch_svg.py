@@ -15,12 +15,13 @@ from qc.report import wording
 from qc.report.drawing.columns import Columns, Scale, bars_over, columns_of, outline
 from qc.report.drawing.elements import element, percent, plain, together
 from qc.report.drawing.lanes import ceiling_for_bars, framed, path_of
+from qc.report.drawing.stretch_axis import AXIS, axis
 from qc.report.visible import visible
 
 #: Seconds shown on each side of the place, and of the whole stretch at least.
 BESIDE, LEAST = 3.0, 10.0
 
-HEIGHT, _AXIS, _MOST_COLUMNS = 96, 22, 300
+HEIGHT, _MOST_COLUMNS = 96, 300
 
 
 class Kind(StrEnum):
@@ -99,10 +100,10 @@ def stretch_svg(
         _path(columns, values, scale, kind, over, view),
         _limit_line(limit, scale, kind),
         _reading(values, place, timeline, view, scale, kind, value),
-        _ends(timeline, view),
+        axis(timeline, view.start, view.end, HEIGHT),
         class_="tl-lane",
         width="100%",
-        height=HEIGHT + _AXIS,
+        height=HEIGHT + AXIS,
         role="img",
         aria_labelledby=f"{ident}-words",
     )
@@ -242,21 +243,6 @@ def _beside(words: str, seconds: float, view: _View, y: float, away: int) -> Mar
         class_="tl-value st-value",
     )
     return element("svg", text, x=view.x(seconds), y=plain(y), overflow="visible")
-
-
-def _ends(timeline: Timeline, view: _View) -> Markup:
-    y = HEIGHT + 15
-    return together(
-        element("line", class_="tl-axis", x1="0", x2="100%", y1=HEIGHT, y2=HEIGHT),
-        element("text", _label(timeline, view.start), x="0", y=y, class_="tl-time"),
-        element("text", _label(timeline, view.end), x="100%", y=y, text_anchor="end", class_="tl-time"),
-    )
-
-
-def _label(timeline: Timeline, seconds: float) -> str:
-    if timeline.clock is None:
-        return f"{seconds:.2f} s"
-    return timeline.clock.at(min(round(seconds * timeline.rate), timeline.frames))
 
 
 def _words(place: Place, kind: Kind, curve: Curve, limit: float | None, value: str) -> str:
