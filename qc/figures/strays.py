@@ -35,11 +35,16 @@ class Stray:
     """A short shot.
 
     kind  "inside a shot" (the picture around it is one shot), "between shots", "at black" (beside black, or beside
-          the first or the last frame of the file)
+          the first or the last frame of the file); "field inside a shot" and "field at a cut" where it is only one
+          field of the frame (stray_fields)
     """
 
     span: Span
     kind: str
+
+    @property
+    def frames(self) -> float:
+        return 0.5 if self.kind.startswith("field") else float(self.span.frames)
 
 
 def stray_shots(series: FrameSeries, shortest: int, black: np.ndarray) -> list[Stray]:

@@ -104,10 +104,12 @@ CHECKS: tuple[Check, ...] = (
     Check(
         "strays",
         "Stray frames",
-        "Shots of one to three frames: left over at a cut, put into a shot, or beside black at the end of an act.",
+        "Shots of one to three frames: left over at a cut, put into a shot, or beside black at the end of an act; "
+        "and single fields of another picture.",
         "A picture has nothing in common with the one before when the fine structure of the two does not correlate "
         "(0.15 at most). A stray shot has such a step before and after it, while four frames on either side are calm: "
-        "they change by 0.4 of that step at most.",
+        "they change by 0.4 of that step at most. A stray field has such a step before and after it in the lines of "
+        "one field, even where the picture is quiet, while those of the other change by a third of it at most.",
         _SPAN,
         {"frames.strays": "Stray frames"},
         "the shortest shot that can be meant: 2, 3 or 4 frames",
@@ -117,6 +119,7 @@ CHECKS: tuple[Check, ...] = (
             "Whip pans and crash zooms are not calm on either side: none.",
             "Fast montages have short shots on either side: none.",
             "A frame that is a mixture of the one before and the one after, by its fields or by blending: a cut.",
+            "A flash in one field shows the same picture in another light, or burns out to white: none.",
             "Black between shots is judged as black, a card of one colour as solid, broken blocks as damage.",
         ),
         (

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from qc.figures.hits import Hit
 from qc.figures.solids import SolidRun, solid_runs
-from qc.figures.strays import Stray, stray_shots
+from qc.figures.stray_fields import stray_pictures
+from qc.figures.strays import Stray
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.frames_of_case import (
@@ -71,13 +72,14 @@ def drops(case: Case, key: str, requirement: FrameFaults) -> Iterator[Finding]:
 
 
 def strays(case: Case, key: str, requirement: ShortestShot) -> Iterator[Finding]:
-    """Shots too short to be meant. A frame with damage is told as such; black and one colour have their own checks."""
+    """Shots and fields too short to be meant. A frame with damage is told as such; black and one colour have their own
+    checks."""
     if why := why_not(case):
         yield _unknown(key, requirement, requirement.words, why)
         return
     series, black, rule = series_of(case), black_of(case), case.profile.black
     asked = ("strays", requirement.shortest, rule.pixel_percent, rule.picture_percent)
-    found = case.figures.once(asked, lambda: stray_shots(series, requirement.shortest, black))
+    found = case.figures.once(asked, lambda: stray_pictures(series, requirement.shortest, black))
     damaged = {hit.frame for hit in hits_of(case)}
     solid = [run.span for run in _solids(case, 95.0)] if case.profile.frames.solid else []
     inside = [
@@ -88,19 +90,22 @@ def strays(case: Case, key: str, requirement: ShortestShot) -> Iterator[Finding]
         and not any(run.overlap(one.span) for run in solid)
     ]
     places = [_stray_place(case, one) for one in inside]
-    shortest = min((one.span.frames for one in inside), default=None)
+    lengths = [one.span.frames if one.frames >= 1 else 0 for one in inside]
+    shortest = min(lengths, default=None)
     yield finding(
         key,
         requirement,
         graded(requirement, not inside),
-        "none" if shortest is None else shortest,
+        "none" if shortest is None else shortest or "one field",
         requirement.words,
         subject=SUBJECT,
-        unit="" if shortest is None else "frames",
+        unit="frames" if shortest else "",
         span=where(case),
         places=tuple(places),
-        reason="" if not inside else f"{_times(len(inside), 'shot')} too short to be meant",
-        fix=_look("Look at {at}: {note}. Trim it off, or close the cut.", places) if inside else None,
+        reason="" if not inside else f"{_shots_and_fields(inside)} too short to be meant",
+        fix=_look("Look at {at}: {note}. Trim it off, close the cut, or take the shot in again.", places)
+        if inside
+        else None,
     )
 
 
@@ -172,11 +177,13 @@ def _solids(case: Case, percent: float) -> list[SolidRun]:
 def _stray_place(case: Case, one: Stray) -> Place:
     frames = frames_text(one.span.frames)
     note = {
+        "field inside a shot": "one field of another picture inside a shot",
+        "field at a cut": "one field of another picture at a cut",
         "inside a shot": f"{frames} of another picture inside a shot",
         "between shots": f"{frames} of another shot at a cut",
         "at black": f"{frames} of picture beside black or the end",
     }[one.kind]
-    return case.places.place(one.span, value=float(one.span.frames), note=note)
+    return case.places.place(one.span, value=one.frames, note=note)
 
 
 def _hit_place(case: Case, hit: Hit) -> Place:
@@ -195,8 +202,10 @@ def _colour(run: SolidRun) -> str:
     return f"one colour (Y {luma}, Cb {blue}, Cr {red} in 8 bits), {number(100 * run.share)} % of the picture"
 
 
-def _times(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"
+def _shots_and_fields(found: Sequence[Stray]) -> str:
+    fields = sum(one.frames < 1 for one in found)
+    counts = ((len(found) - fields, "shot"), (fields, "field"))
+    return " and ".join(f"{count} {what}{'' if count == 1 else 's'}" for count, what in counts if count)
 
 
 def _look(sentence: str, places: Sequence[Place]) -> Fix:

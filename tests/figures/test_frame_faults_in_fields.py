@@ -17,7 +17,7 @@ import pytest
 
 from qc.figures.black import runs_of
 from qc.timing.spans import Span
-from tests.kit.film_faults import FORMS, SIZE, Plan, film_pictures, planned, render_forms
+from tests.kit.film_faults import FORMS, SIZE, Plan, film_pictures, lit, planned, render_forms
 from tests.kit.frame_figures import Frames, frames_of, frames_of_file, planes_420
 from tests.kit.woven_film import OWN_PACE, STANDS, Move, Shot, WovenCut, in_fields
 
@@ -85,14 +85,6 @@ Pictures = list[np.ndarray]
 def moments(number: int, frames: int = 25, pace: float = 1.0, move: Move | None = None) -> Pictures:
     """Of shots of the film without a cut in them."""
     return list(Shot((1816, 8600, 8780, 3420)[number], frames, pace, move or Move(80.0, 40.0)).moments())
-
-
-def lit(moment: np.ndarray, light: float) -> np.ndarray:
-    """Light added to all of it, in linear light (ITU-R BT.1886)."""
-    made = moment.copy()
-    linear = np.clip((moment[:HEIGHT].astype(np.float32) - 16) / 219, 0, None) ** 2.4 + light
-    made[:HEIGHT] = np.rint(16 + 219 * np.clip(linear, 0, 1) ** (1 / 2.4))
-    return made
 
 
 def grey(luma: int) -> np.ndarray:

@@ -112,6 +112,22 @@ def test_the_same_pictures_without_faults_pass(requirement, asked, measured, pla
     assert finding.outcome is Outcome.PASS and not finding.places and finding.fix is None
 
 
+def test_a_stray_field_is_told_as_such():
+    """One field of another picture: under every shortest shot that can be asked for."""
+    made, frames = file(faults=False), list(pictures(faults=False))
+    frames[STRAY][1::2] = view(5, STRAY)[1::2]
+    grey = np.full((HEIGHT // 2, WIDTH // 2), 128, np.uint8)
+    seen = frames_of(Planes(number, luma, grey, grey, 8, interlaced=True) for number, luma in enumerate(frames))
+    assert made.picture is not None
+    made = replace(made, picture=replace(made.picture, extra={**made.picture.extra, **seen.series.series}))
+    finding = only(judge(made, loaded(structure=TWO_ACTS, frames={"strays": {"shortest": 2}})), "frames.strays")
+    assert finding.outcome is Outcome.FAIL and (finding.measured, finding.unit) == ("one field", "")
+    (place,) = finding.places
+    assert (place.span.first, place.span.frames, place.value) == (STRAY, 1, 0.5)
+    assert place.note == "one field of another picture inside a shot" and finding.reason.startswith("1 field too short")
+    assert finding.fix is not None and place.note in finding.fix.sentence
+
+
 def test_missing_frames_and_cadences_are_not_found_here():
     """Nothing else comes out of the same pictures."""
     for requirement, asked in (

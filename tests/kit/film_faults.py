@@ -218,6 +218,14 @@ def with_field(picture: np.ndarray, field: np.ndarray, parity: int) -> np.ndarra
     return made
 
 
+def lit(picture: np.ndarray, light: float) -> np.ndarray:
+    """Light added to all of it, in linear light (ITU-R BT.1886)."""
+    made, height = picture.copy(), picture.shape[0] * 2 // 3
+    linear = np.clip((picture[:height].astype(np.float32) - 16) / 219, 0, None) ** 2.4 + light
+    made[:height] = np.rint(16 + 219 * np.clip(linear, 0, 1) ** (1 / 2.4))
+    return made
+
+
 def damaged(picture: np.ndarray, rng: np.random.Generator) -> np.ndarray:
     """A group of broken blocks: without signal, of one colour each, or from somewhere else; 30 codes off on average."""
     height, width = picture.shape[0] * 2 // 3, picture.shape[1]

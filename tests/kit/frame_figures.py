@@ -18,7 +18,8 @@ from qc.figures.freezes import StillRun, still_runs
 from qc.figures.hits import Hit, digital_hits
 from qc.figures.repeats import Repeat, dropped_frames, repeated_frames
 from qc.figures.solids import SolidRun, solid_runs
-from qc.figures.strays import Stray, stray_shots
+from qc.figures.stray_fields import stray_pictures
+from qc.figures.strays import Stray
 from qc.media.picture_view import picture_view
 from qc.meters.picture.look import LookMeter
 from qc.meters.picture.motion import MotionMeter
@@ -81,8 +82,8 @@ class Frames:
         own = {hit.frame for hit in self.hits} | {
             at for run in self.solids for at in range(run.span.first, run.span.end)
         }
-        shots = stray_shots(self.series, 4, self.black)
-        return [one for one in shots if not own & set(range(one.span.first, one.span.end))]
+        strays = stray_pictures(self.series, 4, self.black)
+        return [one for one in strays if not own & set(range(one.span.first, one.span.end))]
 
     def stills(self, at_least: int) -> list[StillRun]:
         return still_runs(self.series, self.black, at_least)
