@@ -1,8 +1,8 @@
 """Scan, field order and a few facts as the picture stream itself says them, from its first packets.
 
 The decoder's interface mixes what the wrapper says with what the stream says; this reads the stream
-alone. ProRes, VC-3 and MPEG-2 say it in their headers; AVC is handed to the library again as a bare
-elementary stream, so that no wrapper can speak for it.
+alone. ProRes, VC-3 and MPEG-2 say it in their headers; AVC and HEVC are handed to the library again as bare
+elementary streams, so that no wrapper can speak for them.
 
 Sources: SMPTE RDD 36:2015, 5.1 and 6.1 (ProRes frame header); SMPTE ST 2019-1 (VC-3 header, offsets
 from memory).
@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import av
 from av.bitstream import BitStreamFilterContext
 from av.container import InputContainer
+from av.video.codeccontext import VideoCodecContext
 from av.video.stream import VideoStream
 
 from qc.media.mpeg_headers import AvcSays, avc_says, mpeg2_colour, mpeg2_scan, mpeg2_timecode
@@ -35,6 +36,9 @@ _FIELD_ORDER = {
     4: "interlaced, bottom first",
     5: "interlaced, top first",
 }
+
+#: H.273 codes of colour that is not described.
+_NOT_DESCRIBED = (2, 2, 2)
 
 
 @dataclass(frozen=True)
@@ -75,11 +79,11 @@ def first_packets(container: InputContainer, streams: list[VideoStream]) -> dict
 
 def _annex_b(stream: VideoStream) -> BitStreamFilterContext | None:
     name = stream.codec_context.name if stream.codec_context else ""
-    if name != "h264":
+    if name not in ("h264", "hevc"):
         return None
     try:
         with quiet():
-            return BitStreamFilterContext("h264_mp4toannexb", stream)
+            return BitStreamFilterContext(f"{name}_mp4toannexb", stream)
     except (av.error.FFmpegError, ValueError):
         return None
 
@@ -99,6 +103,8 @@ def stream_says(codec: str, packets: list[bytes]) -> StreamSays:
         content = b"".join(packets)[:ELEMENTARY_BYTES]
         says = avc_says(content)
         return StreamSays(scan=_avc_scan(content, says), colour=says.colour if says else None)
+    if codec == "hevc":
+        return StreamSays(colour=_hevc_colour(b"".join(packets)[:ELEMENTARY_BYTES]))
     return StreamSays()
 
 
@@ -126,14 +132,27 @@ def _avc_scan(content: bytes, says: AvcSays | None) -> str | None:
     """
     if says is None or says.frames_only:
         return "progressive" if says else None
+    picture = _bare(content, "h264")
+    order = _FIELD_ORDER.get(picture.field_order) if picture else None
+    return None if order == "progressive" else order
+
+
+def _hevc_colour(content: bytes) -> tuple[int, int, int] | None:
+    picture = _bare(content, "hevc")
+    colour = (picture.color_primaries, picture.color_trc, picture.colorspace) if picture else _NOT_DESCRIBED
+    return None if colour == _NOT_DESCRIBED else colour
+
+
+def _bare(content: bytes, form: str) -> VideoCodecContext | None:
+    """What the library reads of an elementary stream. None of one that cannot be read bare: it says nothing, and the
+    long pass tells what is wrong with it."""
     with quiet():
         try:
-            with av.open(io.BytesIO(content), "r", format="h264") as bare:
+            with av.open(io.BytesIO(content), "r", format=form) as bare:
                 picture = bare.streams.video[0].codec_context if bare.streams.video else None
-                order = _FIELD_ORDER.get(picture.field_order) if picture and picture.width else None
+                return picture if picture and picture.width else None
         except Exception:
-            return None  # a stream that cannot be read bare says nothing; the long pass tells what is wrong with it
-    return None if order == "progressive" else order
+            return None
 
 
 def mixed_scan(field_order: int) -> str | None:

@@ -351,6 +351,11 @@ def test_colour_tags_of_wide_colour(media_dir: Path) -> None:
             "h264_metadata=colour_primaries=9:transfer_characteristics=18:matrix_coefficients=9",
         ),
         (
+            "hevc-says.mov",
+            ["-pix_fmt", "yuv420p", "-c:v", "libx265", "-preset", "ultrafast", "-x265-params", "log-level=error"],
+            "hevc_metadata=colour_primaries=9:transfer_characteristics=18:matrix_coefficients=9",
+        ),
+        (
             "prores-says.mov",
             ["-c:v", "prores_ks"],
             "prores_metadata=color_primaries=bt2020:color_trc=arib-std-b67:colorspace=bt2020nc",
