@@ -34,6 +34,10 @@ class UserError(Exception):
 
 
 class CannotMeasure(UserError):
-    """The file is not there, not readable, not media, incomplete or still changing."""
+    """The file is not media, damaged or incomplete; or nothing can be said of it at all, see NotJudged."""
 
     exit_status = 3
+
+
+class NotJudged(CannotMeasure):
+    """There is no finished file to judge: not there, out of reach, or still changing. Says nothing against the file."""

@@ -88,6 +88,10 @@ def check(
     terminal = Terminal(to_stderr="-" in (json, junit))
     for stray in inventory.strays:
         terminal.warn(f"Ignored: {shown(stray.path)} ({stray.why})", shown(stray.path))
+    checked = {profile.profile.outlet.code for profile in ask.profiles}
+    for rule in ask.waivers:
+        if rule.outlet not in checked:
+            terminal.warn(f"{rule.origin} is for {rule.outlet}, which is not checked here", rule.outlet)
     for folder in inventory.empty:
         terminal.warn(f"No media file in {shown(folder)}", shown(folder))
     narrator = Narrator(terminal, Paperwork(out, markers=markers), block, total=len(inventory.files), quiet=quiet)

@@ -11,12 +11,13 @@ from qc.delivery.evidence import stills_of
 from qc.delivery.names import names_in_run
 from qc.delivery.settle import DEFAULT_SECONDS, require_settled
 from qc.delivery.status import NOT_MEASURED, most_serious, status_of
-from qc.errors import CannotMeasure
+from qc.errors import CannotMeasure, NotJudged
 from qc.judge.mix import OneMix
 from qc.judge.verdict import Finding, Verdict
 from qc.measurement.child import Progress, RunLimits, measure_file
 from qc.measurement.record import Measurement
 from qc.media.facts import FileFacts
+from qc.media.sniff import readable_file
 from qc.report.media_file import MediaFile, media_file, unreadable_file
 from qc.report.still import Stills
 
@@ -109,6 +110,7 @@ def run_status(results: Sequence[CheckedFile]) -> int:
 def _check(path: Path, name: str, ask: Ask, sizes: set[int], listener: Listener) -> CheckedFile:
     try:
         require_settled(path, ask.settle)
+        readable_file(path)
         measurement = _measure(path, name, ask, sizes, listener)
     except CannotMeasure as error:
         return _unreadable(path, name, ask, error)
@@ -180,10 +182,11 @@ def _sheet(clock: Clock, profile: LoadedProfile, ask: Ask) -> TimingSheet | None
 
 
 def _unreadable(path: Path, name: str, ask: Ask, error: CannotMeasure) -> CheckedFile:
-    from qc.judge import judge_unreadable
+    from qc.judge import judge_nothing, judge_unreadable
 
     reason = f"{error.what}; {error.remedy}" if error.remedy else error.what
-    verdicts = tuple(judge_unreadable(name, profile, reason) for profile in ask.profiles)
+    judge = judge_nothing if isinstance(error, NotJudged) else judge_unreadable
+    verdicts = tuple(judge(name, profile, reason) for profile in ask.profiles)
     trouble = str(CannotMeasure(error.what, where=name, remedy=error.remedy))
     return CheckedFile(path, unreadable_file(name, reason, _size(path)), verdicts, {}, NOT_MEASURED, trouble)
 

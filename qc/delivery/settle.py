@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from qc.errors import CannotMeasure
+from qc.errors import NotJudged
 from qc.media.sniff import regular_file
 
 #: How long a file has to be left alone before it is read, in seconds. Choice of this tool: a local
@@ -31,7 +31,7 @@ def require_settled(
 ) -> None:
     """Returns once the file has been left alone for ``seconds``; at once if it was already.
 
-    Raises CannotMeasure if it grows or is written while we look, and if it is no regular file.
+    Raises NotJudged if it grows or is written while we look, and if it is no regular file.
     """
     first = _look(path)
     if seconds <= 0:
@@ -43,7 +43,7 @@ def require_settled(
     for _ in range(_LOOKS):
         wait(left / _LOOKS)
         if _look(path) != first:
-            raise CannotMeasure(
+            raise NotJudged(
                 "the file is still changing",
                 where=path.name,
                 remedy="wait until the export or upload has finished, then check it again",

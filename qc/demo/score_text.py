@@ -42,7 +42,7 @@ def _alarm(alarm: FalseAlarm) -> str:
     finding = alarm.finding
     words = (
         f"{finding.requirement}, {finding.subject}: {wording.measured(finding)}, limit {wording.limit(finding)} "
-        f"({finding.outcome.value}) {finding.reason}"
+        f"({finding.outcome.value}) {finding.remarks}"
     )
     places = [f"{at.timecode}, frame {at.span.first}, {frames_text(at.span.frames)}" for at in alarm.places]
     return visible("; ".join([words.rstrip(), *places]))

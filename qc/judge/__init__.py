@@ -8,10 +8,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from qc.judge.judging import judge, judge_headers, judge_unreadable
+    from qc.judge.judging import judge, judge_headers, judge_nothing, judge_unreadable
     from qc.judge.waivers import read_waivers
 
-__all__ = ["judge", "judge_headers", "judge_unreadable", "read_waivers"]
+__all__ = ["judge", "judge_headers", "judge_nothing", "judge_unreadable", "read_waivers"]
 
 
 def __getattr__(name: str) -> Any:

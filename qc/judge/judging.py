@@ -175,12 +175,20 @@ def verdict_of(
     return replace(verdict, timeline=timeline_of(case), mixes=mix_sheets(case))
 
 
+def judge_nothing(name: str, loaded: LoadedProfile, reason: UserError | str) -> Verdict:
+    """There is no finished file to judge: nothing is said against it, and it does not pass."""
+    said = _said(reason)
+    whole = loaded.profile.integrity.decodable or Flag()
+    found = [not_measured(_DECODABLE, whole.model_copy(update={"level": "must"}), said, integrity.COMPLETE)]
+    return replace(
+        _verdict(name, loaded, found, empty_table(loaded.profile, f"not judged: {said}"), False),
+        outcome=Outcome.NOT_MEASURED,
+    )
+
+
 def judge_unreadable(name: str, loaded: LoadedProfile, reason: UserError | str) -> Verdict:
     """A file of which nothing could be measured: integrity fails, everything else is not measured."""
-    if isinstance(reason, UserError):
-        said = f"{reason.what}. {opening(reason.remedy)}" if reason.remedy else reason.what
-    else:
-        said = reason
+    said = _said(reason)
     wanted = dict(loaded.profile.requirements())
     decodable = wanted.pop(_DECODABLE, None) or Flag()
     found = [
@@ -201,6 +209,12 @@ def judge_unreadable(name: str, loaded: LoadedProfile, reason: UserError | str) 
     return _verdict(name, loaded, found, empty_table(loaded.profile, f"the file could not be read: {said}"), False)
 
 
+def _said(reason: UserError | str) -> str:
+    if not isinstance(reason, UserError):
+        return reason
+    return f"{reason.what}. {opening(reason.remedy)}" if reason.remedy else reason.what
+
+
 def _judged(judge: Judge, case: Headers, key: str, requirement: Requirement) -> list[Finding]:
     """A limit that cannot be counted at this picture rate is not measured, and says why."""
     try:
@@ -213,7 +227,7 @@ def _after_waivers(found: Finding, case: Case, waivers: Sequence[WaiverRule], to
     """Damage cannot be waived: a damaged file never passes."""
     if found.requirement == _DECODABLE:
         return _capped(found)
-    return _capped(waived(found, waivers, case.measurement.identity, case.clock, today))
+    return _capped(waived(found, waivers, case.profile.outlet.code, case.measurement.identity, case.clock, today))
 
 
 def _capped(found: Finding) -> Finding:

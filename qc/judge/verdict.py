@@ -61,6 +61,7 @@ class Finding:
     margin       signed distance to the nearest limit in ``unit``, positive inside; None if not a number
     at_limit     the unrounded value is within 0.05 of the limit
     reason       why it was not measured, or what a person should look at; "" otherwise
+    waiver_notes  waivers that do not apply and why, or what of it was waived: the crew's own affair
     """
 
     requirement: str
@@ -83,6 +84,12 @@ class Finding:
     reason: str = ""
     fix: Fix | None = None
     waiver: Waiver | None = None
+    waiver_notes: tuple[str, ...] = ()
+
+    @property
+    def remarks(self) -> str:
+        """The reason, and what the crew has to know of its waivers."""
+        return "; ".join(filter(None, (self.reason, *self.waiver_notes)))
 
 
 @dataclass(frozen=True)

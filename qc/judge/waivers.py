@@ -3,6 +3,7 @@
 A file of waivers is TOML, one table for each:
 
     [[waiver]]
+    outlet = "corvane-5"                         # whose waiver it is, by its code
     finding = "silence.inside_acts"              # id as in the report
     subject = "acts"                             # optional: only this act, channel ...
     span = ["01:03:10;00", "01:03:13;00"]        # optional: only inside this stretch
@@ -36,7 +37,7 @@ from qc.timing.timecode import Clock, TimecodeError
 
 _LABEL = re.compile(r"\d{2}:\d{2}:\d{2}[:;]\d{2}", re.ASCII)
 _HASH = re.compile(r"[0-9a-f]{64}", re.ASCII)
-_TEXTS = ("finding", "subject", "file", "file_sha256", "who", "why")
+_TEXTS = ("outlet", "finding", "subject", "file", "file_sha256", "who", "why")
 _KEYS = (*_TEXTS, "span", "until")
 _LARGEST = 1_000_000
 
@@ -61,6 +62,7 @@ class WaiverError(UserError):
 class WaiverRule:
     """One waiver as written. ``origin`` names file and number for a reader."""
 
+    outlet: str
     finding: str
     who: str
     why: str
@@ -113,6 +115,8 @@ def _problems(table: dict[str, Any]) -> list[str]:
         if key in table and not (isinstance(table[key], str) and table[key].strip()):
             found.append(f"{key}: expected text in quotes")
     found += [f"{key}: missing" for key in ("finding", "who", "why", "until") if key not in table]
+    if "outlet" not in table:
+        found.append("outlet: missing; a waiver is of one outlet, by its code, such as corvane-5")
     if "file" not in table and "file_sha256" not in table:
         found.append("file_sha256: missing; a waiver is for one file, by file_sha256 or file")
     digest = table.get("file_sha256")
@@ -145,6 +149,7 @@ def _unknown(name: str) -> list[str]:
 def _rule(table: dict[str, Any], origin: str) -> WaiverRule:
     span = table.get("span")
     return WaiverRule(
+        outlet=table["outlet"],
         finding=table["finding"],
         who=table["who"],
         why=table["why"],
@@ -160,14 +165,16 @@ def _rule(table: dict[str, Any], origin: str) -> WaiverRule:
 def waived(
     finding: Finding,
     rules: Sequence[WaiverRule],
+    outlet: str,
     identity: FileIdentity,
     clock: Clock,
     today: datetime.date,
 ) -> Finding:
-    """The finding after all waivers: let through, or as it was with a word on those that do not apply."""
+    """The finding after all waivers of the outlet of that code: let through, or as it was with a word on those that do
+    not apply."""
     if finding.outcome not in (Outcome.FAIL, Outcome.ADVISORY):
         return finding
-    about = [rule for rule in rules if _is_about(rule, finding)]
+    about = [rule for rule in rules if rule.outlet == outlet and _is_about(rule, finding)]
     notes, used, left = [], [], list(finding.places)
     whole = False
     for rule in about:
@@ -197,7 +204,7 @@ def waived(
         notes.insert(0, f"{count} of its places waived by {', '.join(dict.fromkeys(rule.who for rule in used))}")
     if not notes:
         return finding
-    told = replace(finding, reason="; ".join(filter(None, [finding.reason, *notes])))
+    told = replace(finding, waiver_notes=tuple(notes))
     return _of_the_rest(told, tuple(left)) if used else told
 
 

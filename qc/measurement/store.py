@@ -13,7 +13,7 @@ import json
 import os
 import tempfile
 from collections.abc import Callable
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from importlib import metadata
 from pathlib import Path
 from typing import Any
@@ -23,6 +23,7 @@ from qc.measurement.fingerprint import FileStamp, fingerprint, full_sha256
 from qc.measurement.header import Header, HeaderError, from_dict, to_dict
 from qc.measurement.record import METERS_VERSION, FileIdentity, Measurement
 from qc.measurement.series_file import SeriesError, read_series, write_series
+from qc.media.file_ending import ending_agrees
 
 FORM = 1
 #: Bytes of records kept; the longest unused go first.
@@ -127,8 +128,9 @@ class Store:
             return None
         os.utime(header_path)  # in use: the last to be thrown out
         plain = {field: getattr(header, field) for field in Header.__dataclass_fields__}
-        identity = header.identity
-        plain["identity"] = type(identity)(path.name, identity.size, identity.sha256, identity.fingerprint)
+        # Kept with the content, but said of the name
+        plain["identity"] = replace(header.identity, name=path.name)
+        plain["facts"] = replace(header.facts, extension_agrees=ending_agrees(header.facts.wrapper, path.name))
         return Header(**plain).with_series(sound, picture)
 
     def _header_path(self, name: str) -> Path:

@@ -24,6 +24,7 @@ from qc.media import timecode_sources as timecodes
 from qc.media import trade_names as names
 from qc.media.edit_words import edit_words
 from qc.media.facts import FileFacts, OtherStream, PictureStream, SoundStream, TimecodeSource
+from qc.media.file_ending import ending_agrees
 from qc.media.mov_atoms import MovHeader, Track, aperture_box, scan_of_fields
 from qc.media.mxf_partition import MxfHeader, MxfPicture
 from qc.media.opening import check_readable, last_words, open_media, read_header
@@ -46,18 +47,6 @@ _WRAPPERS = {
     "caf": "CAF",
     "gxf": "GXF",
     "asf": "ASF",
-}
-_ENDINGS = {
-    "MXF": (".mxf",),
-    "MOV": (".mov", ".qt"),
-    "MP4": (".mp4", ".m4v", ".m4a"),
-    "WAV": (".wav", ".bwf"),
-    "Wave64": (".w64",),
-    "AIFF": (".aif", ".aiff", ".aifc"),
-    "Matroska": (".mkv", ".mka", ".webm"),
-    "MPEG-TS": (".ts", ".m2ts", ".mts"),
-    "MPEG-PS": (".mpg", ".mpeg", ".vob"),
-    "Ogg": (".ogg", ".oga", ".ogv", ".opus"),
 }
 _STILL_CODECS = frozenset(("mjpeg", "png", "bmp", "tiff", "webp"))
 #: Every tag that is kept; more than a real file has.
@@ -125,7 +114,7 @@ def _facts(path: Path, container: InputContainer, header: MovHeader | MxfHeader 
         wrapper=wrapper,
         brand=brand,
         operational_pattern=mxf.pattern if mxf else None,
-        extension_agrees=path.suffix.lower() in _ENDINGS.get(wrapper, (path.suffix.lower(),)),
+        extension_agrees=ending_agrees(wrapper, path.name),
         duration=_file_duration(container, pictures, sounds),
         bit_rate=container.bit_rate or None,
         pictures=pictures,

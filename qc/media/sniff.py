@@ -12,7 +12,7 @@ import os
 import stat
 from pathlib import Path
 
-from qc.errors import CannotMeasure
+from qc.errors import CannotMeasure, NotJudged
 
 #: Enough for every signature here, and for a text to be told from media.
 HEAD_BYTES = 4096
@@ -48,7 +48,7 @@ _PARTLY_COPIED = (".part", ".partial", ".crdownload", ".download", ".filepart", 
 def readable_file(path: Path) -> int:
     """Size in bytes of a regular, readable, non-empty file.
 
-    Raises CannotMeasure for anything else. Never waits: a pipe or device is not opened.
+    Raises CannotMeasure for an empty file, NotJudged for anything else. Never waits: a pipe or device is not opened.
     """
     name, state = _name(path), regular_file(path)
     if state.st_size == 0:
@@ -68,20 +68,20 @@ def readable_file(path: Path) -> int:
 
 
 def regular_file(path: Path) -> os.stat_result:
-    """Size and times of a regular file, which is not opened. Raises CannotMeasure for anything else."""
+    """Size and times of a regular file, which is not opened. Raises NotJudged for anything else."""
     name = _name(path)
     try:
         state = path.stat()
     except ValueError:
-        raise CannotMeasure("the file name holds a character no file can have", where=name) from None
+        raise NotJudged("the file name holds a character no file can have", where=name) from None
     except OSError as problem:
         raise _unreachable(path, name, problem) from None
     kind = state.st_mode
     if stat.S_ISDIR(kind):
-        raise CannotMeasure("this is a folder, not a file", where=name, remedy="name the files in it")
+        raise NotJudged("this is a folder, not a file", where=name, remedy="name the files in it")
     if not stat.S_ISREG(kind):
         what = "pipe" if stat.S_ISFIFO(kind) else "socket" if stat.S_ISSOCK(kind) else "device"
-        raise CannotMeasure(
+        raise NotJudged(
             f"this is a {what}, not a regular file", where=name, remedy="copy the media to a file on disk first"
         )
     return state
@@ -91,21 +91,21 @@ def _name(path: Path) -> str:
     return printable(path.name) or printable(str(path))
 
 
-def _unreachable(path: Path, name: str, problem: OSError) -> CannotMeasure:
+def _unreachable(path: Path, name: str, problem: OSError) -> NotJudged:
     if isinstance(problem, PermissionError):
-        return CannotMeasure("no permission to read the file", where=name, remedy="ask for read access to it")
+        return NotJudged("no permission to read the file", where=name, remedy="ask for read access to it")
     if problem.errno == errno.ELOOP:
-        return CannotMeasure("a link that leads back to itself", where=name, remedy="name the file itself")
+        return NotJudged("a link that leads back to itself", where=name, remedy="name the file itself")
     if isinstance(problem, FileNotFoundError) and path.is_symlink():
-        return CannotMeasure(
+        return NotJudged(
             "a link to a file that is not there", where=name, remedy="connect the drive it points to, or name the file"
         )
     if isinstance(problem, (FileNotFoundError, NotADirectoryError)):
-        return CannotMeasure("there is no such file", where=name, remedy="check the name and the folder")
+        return NotJudged("there is no such file", where=name, remedy="check the name and the folder")
     if problem.errno == errno.ENAMETOOLONG:
-        return CannotMeasure("the file name is too long", where=name[:60] + "...", remedy="shorten the name")
+        return NotJudged("the file name is too long", where=name[:60] + "...", remedy="shorten the name")
     words = problem.strerror or type(problem).__name__
-    return CannotMeasure(
+    return NotJudged(
         f"the file cannot be read ({words.lower()})", where=name, remedy="check the disk or the network share"
     )
 

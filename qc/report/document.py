@@ -121,7 +121,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "source": finding.source,
         "places": [place_document(place) for place in finding.places],
         "more_places": finding.more_places,
-        "reason": finding.reason,
+        "reason": finding.remarks,
         "fix": None if fix is None else fix_document(fix),
         "waiver": None if waiver is None else {"who": waiver.who, "why": waiver.why, "until": waiver.until},
     }

@@ -78,6 +78,7 @@ def _finding(finding: Finding, others: frozenset[str]) -> Finding:
         places=places,
         fix=None,
         waiver=Waiver("", "", finding.waiver.until) if finding.waiver else None,
+        waiver_notes=(),
     )
 
 

@@ -173,6 +173,6 @@ def _line(verdict: Verdict, links: tuple[Address, ...]) -> OutletLine:
 def _what(finding: Finding) -> str:
     """Title, measured and limit; for what was not measured or has no fix, the reason too."""
     if finding.outcome is Outcome.NOT_MEASURED:
-        return f"{wording.title(finding)}: not measured. {sentence(finding.reason)}".strip()
+        return f"{wording.title(finding)}: not measured. {sentence(finding.remarks)}".strip()
     words = f"{wording.title(finding)}: {wording.measured(finding)}, limit {wording.limit(finding)}."
-    return words if finding.fix else f"{words} {sentence(finding.reason)}".strip()
+    return words if finding.fix else f"{words} {sentence(finding.remarks)}".strip()

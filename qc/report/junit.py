@@ -92,15 +92,15 @@ def _message(finding: Finding) -> str:
     if finding.outcome == Outcome.WAIVED:
         return wording.waiver_words(finding) or "waived"
     if finding.outcome == Outcome.NOT_MEASURED:
-        return f"not measured: {visible(finding.reason) or 'no reason given'}"
+        return f"not measured: {visible(finding.remarks) or 'no reason given'}"
     words = f"{wording.title(finding)}: {wording.measured(finding)}, limit {wording.limit(finding)}"
     return words if finding.outcome == Outcome.FAIL else f"advisory: {words}"
 
 
 def _body(finding: Finding) -> list[str]:
     lines = [f"{wording.title(finding)}: {wording.measured(finding)}, limit {wording.limit(finding)}"]
-    if finding.reason:
-        lines.append(visible(finding.reason))
+    if finding.remarks:
+        lines.append(visible(finding.remarks))
     shown = finding.places[:MOST_PLACES]
     lines += [
         f"at {wording.place_range(place)} ({', '.join(wording.place_details(place, finding.unit))})" for place in shown

@@ -168,7 +168,7 @@ def _finding_words(finding: Finding, place: Place) -> str:
 def _what_to_do(finding: Finding, place: Place) -> str:
     if finding.outcome == Outcome.WAIVED:
         return wording.waiver_words(finding)
-    return visible(fix_at(finding, place)) if finding.fix else visible(finding.reason)
+    return visible(fix_at(finding, place)) if finding.fix else visible(finding.remarks)
 
 
 def _of_mix(mix: MixSheet) -> Iterator[Marker]:

@@ -317,9 +317,9 @@ def _judged(verdicts: Sequence[Verdict]) -> tuple[str, ...]:
 
 def _what(finding: Finding) -> str:
     if finding.outcome is Outcome.NOT_MEASURED:
-        return sentence(finding.reason) or "No reason was recorded."
+        return sentence(finding.remarks) or "No reason was recorded."
     parts = [f"{wording.measured(finding)}, limit {wording.limit(finding)}."]
-    parts += [sentence(finding.reason)] if finding.reason else []
+    parts += [sentence(finding.remarks)] if finding.remarks else []
     parts += [visible(finding.fix.sentence)] if finding.fix else []
     parts += [f"{wording.waiver_words(finding)}."] if finding.waiver else []
     return " ".join(parts)

@@ -172,7 +172,7 @@ def _finding(anchor: str, finding: Finding, desk: EvidenceDesk, flag: int | None
         span=visible(finding.span),
         clause=visible(finding.clause),
         source=visible(finding.source),
-        reason=sentence(finding.reason),
+        reason=sentence(finding.remarks),
         waiver=_waiver(finding),
         fix=fix_words(finding.fix, finding.unit) if finding.fix else None,
         places=tuple(_place(place, finding.unit) for place in shown),

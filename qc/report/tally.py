@@ -7,7 +7,12 @@ from collections.abc import Iterable
 from qc.judge.verdict import Outcome, Verdict
 
 #: What a verdict means for the file, in the order in which it is counted.
-MEANS = ((Outcome.PASS, "deliverable"), (Outcome.ADVISORY, "deliverable after a look"), (Outcome.FAIL, "not"))
+MEANS = (
+    (Outcome.PASS, "deliverable"),
+    (Outcome.ADVISORY, "deliverable after a look"),
+    (Outcome.FAIL, "not"),
+    (Outcome.NOT_MEASURED, "not judged"),
+)
 
 
 def tally(verdicts: Iterable[Verdict]) -> str:

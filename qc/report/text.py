@@ -107,8 +107,8 @@ def _finding(finding: Finding, colour: bool) -> list[str]:
     clause = f" ({visible(finding.clause)})" if finding.clause else ""
     if finding.limit or clause:
         lines += _wrapped(f"limit {wording.limit(finding)}{clause}", _BODY)
-    if finding.reason:
-        lines += _wrapped(visible(finding.reason), _BODY)
+    if finding.remarks:
+        lines += _wrapped(visible(finding.remarks), _BODY)
     for place in finding.places[:MOST_PLACES]:
         lines += _wrapped(f"at {wording.place_short(place)}", _BODY, _BODY + "   ")
     more = len(finding.places[MOST_PLACES:]) + finding.more_places
@@ -126,7 +126,7 @@ def _alike(findings: Iterable[Finding]) -> list[list[Finding]]:
     groups: dict[object, list[Finding]] = {}
     for number, finding in enumerate(findings):
         missing = finding.outcome == Outcome.NOT_MEASURED
-        groups.setdefault((finding.reason, finding.level) if missing else number, []).append(finding)
+        groups.setdefault((finding.remarks, finding.level) if missing else number, []).append(finding)
     return list(groups.values())
 
 

@@ -173,7 +173,7 @@ def _why(reason: Reason, several: bool) -> Why:
     ]
     words = f"{wording.title(finding)}: {wording.measured(finding)}, limit "
     words += "; or ".join(f"{limit}{outlets}" for limit, outlets in limits)
-    return Why(badge(finding.outcome), f"{words}. {sentence(finding.reason)}".strip())
+    return Why(badge(finding.outcome), f"{words}. {sentence(finding.remarks)}".strip())
 
 
 def _shots(look: Look, stills: Stills) -> tuple[Shot, ...]:

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable
 
 from qc.judge.verdict import Finding, Outcome, Place, Verdict
-from qc.report.visible import visible
+from qc.report.visible import sentence, visible
 
 #: The word for an outcome, and a letter so that it never depends on a colour.
 WORDS = {
@@ -216,6 +216,8 @@ def headline(verdict: Verdict) -> str:
     failed = len(verdict.of(Outcome.FAIL))
     missing = verdict.of(Outcome.NOT_MEASURED)
     musts = sum(finding.level == "must" for finding in missing)
+    if verdict.outcome == Outcome.NOT_MEASURED:
+        return f"Not judged. {sentence(missing[0].reason)}"
     if verdict.outcome == Outcome.FAIL:
         reasons = []
         if failed:

@@ -91,7 +91,7 @@ def test_problems_of_waivers_stand_each_on_a_line_of_its_own(tmp_path: Path) -> 
     """Counted at the top, then one after the other."""
     (tmp_path / "a.mov").touch()
     (tmp_path / "waivers.toml").write_text(
-        '[[waiver]]\nfinding = "freeze.inside"\nfile = "a.mov"\nwho = "A. Person"\nwhy = "x"\n'
+        '[[waiver]]\noutlet = "test"\nfinding = "freeze.inside"\nfile = "a.mov"\nwho = "A. Person"\nwhy = "x"\n'
     )
     write_profile(tmp_path)
     done = qc("check", "a.mov", "--outlet", "test.toml", "--waivers", "waivers.toml", cwd=tmp_path)

@@ -8,8 +8,9 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from qc.errors import CannotMeasure
-from qc.judge import judge, judge_unreadable
+from qc.delivery.status import status_of
+from qc.errors import CannotMeasure, NotJudged
+from qc.judge import judge, judge_nothing, judge_unreadable
 from qc.judge.verdict import Outcome
 from qc.measurement.record import Measurement
 from qc.outlets.load import list_profiles, load_profile
@@ -81,6 +82,16 @@ def test_unreadable_files_have_a_verdict() -> None:
         assert len(outcomes) >= len(dict(profile.profile.requirements())) - 1
         assert verdict.outcome is Outcome.FAIL and not verdict.measurable
         assert "the file is empty" in verdict.findings[0].reason
+
+
+def test_without_a_finished_file_nothing_is_said_against_it() -> None:
+    """Missing, out of reach or still growing: not judged, with the reason; it never passes."""
+    for path in list_profiles()[:6]:
+        verdict = judge_nothing("x.mxf", load_profile(path), NotJudged("the file is still changing", remedy="wait"))
+        (only_one,) = verdict.findings
+        assert only_one.outcome is verdict.outcome is Outcome.NOT_MEASURED and not verdict.measurable
+        assert "still changing" in only_one.reason and only_one.fix is None
+        assert status_of(verdict, strict=False) == 3
 
 
 def test_a_variable_rate_fails_and_frames_are_not_counted() -> None:

@@ -10,13 +10,17 @@ import pytest
 from qc.judge import judge, read_waivers
 from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.judge.waivers import WaiverError
+from qc.report.for_outlet import outlet_copy
+from qc.report.media_file import media_file
 from tests.judge.test_sound_is_judged_on_the_programme import only
 from tests.kit.made import SINGLE, Part, event, loaded, measurement, put_silence
+from tests.kit.verdicts import RUN
 
 TODAY = datetime.date(2026, 11, 25)
 SHA = "ab" * 32
 GOOD = f'''
 [[waiver]]
+outlet = "corvane-5"
 finding = "silence.inside_acts"
 span = ["01:00:20;00", "01:00:24;00"]
 file_sha256 = "{SHA}"
@@ -72,7 +76,21 @@ def test_a_waiver_that_does_not_apply_says_why(tmp_path: Path, change: tuple[str
     found = verdict(tmp_path, GOOD.replace(*change))
     item = silence(found)
     assert item.outcome is Outcome.FAIL and item.waiver is None
-    assert said in item.reason and found.outcome is Outcome.FAIL
+    assert said in item.remarks and found.outcome is Outcome.FAIL
+
+
+def test_a_waiver_of_another_outlet_is_its_own_affair(tmp_path: Path) -> None:
+    """It lets nothing through here, and nothing is said of it."""
+    item = silence(verdict(tmp_path, GOOD.replace("corvane-5", "velmark-kanal")))
+    assert item.outcome is Outcome.FAIL and item.waiver is None and not item.waiver_notes
+
+
+def test_the_outlet_reads_nothing_of_waivers_that_do_not_apply(tmp_path: Path) -> None:
+    """They stand in the crew's edition alone."""
+    found = verdict(tmp_path, GOOD.replace("2027-01-31", "2026-11-24"))
+    assert "M. Holm" in silence(found).remarks and "M. Holm" not in silence(found).reason
+    sent = outlet_copy(found, media_file(measurement([Part(1800)])), RUN)
+    assert silence(sent.verdict).remarks == silence(found).reason
 
 
 def test_the_last_day_still_counts(tmp_path: Path) -> None:
@@ -88,7 +106,7 @@ def test_a_waiver_of_one_stretch_leaves_the_others(tmp_path: Path) -> None:
     assert item.fix is not None and "01:00:39;28" in item.fix.sentence and "01:00:20" not in item.fix.sentence
     assert item.outcome is Outcome.FAIL
     assert [place.timecode for place in item.places] == ["01:00:39;28"]
-    assert "1 of its places waived" in item.reason
+    assert "1 of its places waived" in item.remarks
 
 
 def test_what_was_not_measured_is_never_waived(tmp_path: Path) -> None:
@@ -117,6 +135,7 @@ def test_damage_cannot_be_waived(tmp_path: Path, complete: bool) -> None:
         (("until = 2027-01-31", 'until = "2027-01-31"'), "until: expected a date"),
         (("until = 2027-01-31", ""), "until: missing"),
         (('who = "M. Holm, Velmark Kanal"', 'who = ""'), "who: expected text"),
+        (('outlet = "corvane-5"', ""), "outlet: missing"),
         (("why =", "whi ="), "whi: unknown key, meant why?"),
         ((SHA, "abc"), "64 hexadecimal digits"),
         ((f'file_sha256 = "{SHA}"', ""), "file_sha256: missing"),

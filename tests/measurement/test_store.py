@@ -78,6 +78,16 @@ def test_a_renamed_copy_is_known_by_its_content(kept: Store, file: Path, tmp_pat
     assert kept.find(moved) is not None
 
 
+@pytest.mark.usefixtures("no_child")
+def test_a_renamed_copy_ends_as_its_own_name_does(kept: Store, file: Path, tmp_path: Path) -> None:
+    """What a name says is not kept with the content: neither a wrong ending nor a right one is remembered."""
+    for name, agrees in (("copy.mxf", False), ("copy.mov", True), ("again.mxf", False)):
+        copy = tmp_path / name
+        copy.write_bytes(file.read_bytes())
+        for _ in range(2):  # found by its content, then by its path
+            assert measure_file(copy, store=kept).facts.extension_agrees is agrees
+
+
 def test_fresh_measures_again(kept: Store, file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """``fresh`` asks the decoder though the store knows the file."""
     monkeypatch.setattr(child, "WORKER", ("-c", "raise SystemExit(9)"))

@@ -102,6 +102,7 @@ ATTACK = f"=1+1;=2+2</td><td onclick=alert(1)>{TOKEN}{SUM}\u202e\u0007\n* LOC: 0
 OUTLET = f"=1+1;=2+2</td><b onclick=alert(1)>{TOKEN}{SUM}"
 WAIVER = """
 [[waiver]]
+outlet = "quay"
 finding = "audio.channels"
 file_sha256 = "{digest}"
 who = {text}
