@@ -12,7 +12,7 @@ from qc.delivery.run import CheckedFile, Listener
 from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.report import wording
 from qc.report.run import RunBlock
-from qc.report.text import cautions_text, header_text, overview_text, verdict_text
+from qc.report.text import cautions_text, header_text, one_mix_text, overview_text, verdict_text
 from qc.report.visible import sentence, visible
 
 if TYPE_CHECKING:
@@ -85,6 +85,7 @@ class Narrator(Listener):
                 one_line(verdict) if self._quiet else verdict_text(verdict, colour=self._terminal.colour)
             )
         if not self._quiet:
+            self._terminal.say(one_mix_text(checked.one_mix), end="")
             for page in written.reports:
                 self._terminal.say(f"  report: {shown(page)}")
             self._terminal.say()

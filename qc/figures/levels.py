@@ -22,6 +22,7 @@ from qc.meters.picture.level_ladder import (
     MATRICES,
     NO_MATRIX,
     NOT_MEASURED,
+    PAIRS,
     SIDES,
     TESTED,
 )
@@ -32,8 +33,6 @@ Series = Mapping[str, np.ndarray]
 _FULL = 65535
 #: Runs of one kind that are no further apart than this many frames are one event.
 APART = 12
-#: Where luma is outside over at least this part of what a colour is outside over, luma is the cause.
-_LUMA_IS_THE_CAUSE = 0.5
 
 
 @dataclass(frozen=True)
@@ -57,7 +56,8 @@ class LevelEvent:
     area       percent of the picture outside in the worst of them
     worst      its frame
     reach      percent that the outermost tenth of what is outside reaches there; None if not known
-    box        largest area outside in the first tested picture: left, top, right, bottom in parts of the picture
+    box        largest area outside in the first tested picture, of a colour that luma does not account for: left, top,
+               right, bottom in parts of the picture
     """
 
     component: str
@@ -88,9 +88,14 @@ def share_outside(series: Series, component: str, percent: int) -> np.ndarray:
     """
     if (component, percent) not in LADDER:
         raise ValueError(f"{percent} % of {component} is not counted")
+    return _every_picture(series, series["levels.share"][:, LADDER.index((component, percent))])
+
+
+def _every_picture(series: Series, rows: np.ndarray) -> np.ndarray:
+    """(frames,) share of each picture from those of the tested ones, (rows,) in 1/65535."""
     state = series["levels.state"]
     share = np.zeros(len(state))
-    share[series["levels.at"]] = series["levels.share"][:, LADDER.index((component, percent))] / _FULL
+    share[series["levels.at"]] = rows / _FULL
     share = np.where(state == CARRIED, share[_latest(state == TESTED)], share)
     between = np.flatnonzero(state == BETWEEN)
     if len(between):
@@ -127,7 +132,8 @@ def level_events(
 ) -> list[LevelEvent]:
     """Every stretch of ``at_least`` pictures or more with more than ``area_percent`` outside, the largest area first.
 
-    Colours that are outside because luma is are left to luma.
+    Colours that are outside where luma is are left to luma: they are told where more than ``area_percent`` is outside
+    in areas that luma does not account for.
     """
     found: list[LevelEvent] = []
     luma: dict[bool, np.ndarray] = {}
@@ -138,12 +144,16 @@ def level_events(
                 continue
             share = share_outside(series, component, limit)
             outside = share > area_percent / 100
+            boxes = series["levels.box"][:, LADDER.index((component, limit))]
             if component == "Y":
-                luma[high] = np.where(outside, share, 0.0)
+                luma[high] = outside
             elif high in luma:
-                outside &= luma[high] < _LUMA_IS_THE_CAUSE * share
+                pair = PAIRS.index((LADDER.index((component, limit)), LADDER.index(("Y", bounds.of("Y", high)))))
+                alone = _every_picture(series, series["levels.alone"][:, pair])
+                outside &= ~luma[high] | (alone > area_percent / 100)
+                boxes = np.where(luma[high][series["levels.at"], None], series["levels.alone_box"][:, pair], boxes)
             for span in spans:
-                found += _events(series, (component, high), limit, share, outside, at_least, span)
+                found += _events(series, (component, high), limit, share, outside, boxes, at_least, span)
     return sorted(found, key=lambda event: (-event.area, event.span.first))
 
 
@@ -153,6 +163,7 @@ def _events(
     limit: int,
     share: np.ndarray,
     outside: np.ndarray,
+    boxes: np.ndarray,
     at_least: int,
     span: Span,
 ) -> list[LevelEvent]:
@@ -167,10 +178,12 @@ def _events(
             together[-1].append(run)
         else:
             together.append([run])
-    return [_event(series, side, limit, share, group) for group in together]
+    return [_event(series, side, limit, share, boxes, group) for group in together]
 
 
-def _event(series: Series, side: tuple[str, bool], limit: int, share: np.ndarray, runs: list[Span]) -> LevelEvent:
+def _event(
+    series: Series, side: tuple[str, bool], limit: int, share: np.ndarray, boxes: np.ndarray, runs: list[Span]
+) -> LevelEvent:
     whole = Span(runs[0].first, runs[-1].end)
     worst = whole.first + int(np.argmax(share[whole.first : whole.end]))
     rows = np.flatnonzero((series["levels.at"] >= whole.first) & (series["levels.at"] < whole.end))
@@ -179,7 +192,7 @@ def _event(series: Series, side: tuple[str, bool], limit: int, share: np.ndarray
     if len(rows):
         row = rows[np.argmax(series["levels.share"][rows, place])]
         reach = float(series["levels.reach"][row, place]) / 100
-        left, top, right, bottom = (float(edge) / 255 for edge in series["levels.box"][rows[0], place])
+        left, top, right, bottom = (float(edge) / 255 for edge in boxes[rows[0]])
         box = (left, top, right, bottom) if right > left and bottom > top else None
     return LevelEvent(
         component=side[0],

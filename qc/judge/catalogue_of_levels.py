@@ -26,7 +26,8 @@ CHECKS: tuple[Check, ...] = (
             "Ringing, sharpened edges and noise: the filter and the share of the picture take them away.",
             "Bars, slate and breaks are outside the span.",
             "No signal keeps to 0 and 100 % to the code: these are judged at -1 and 101 %, and said so.",
-            "A highlight takes R, G and B with it: it is told once, as luma.",
+            "A highlight takes R, G and B with it: it is told once, as luma. A colour that is outside elsewhere in the "
+            "picture, over more than the share that is let through, is told beside it.",
         ),
         (
             "This is the area test of R 103 with its filter; a legaliser or a scope without it reads more.",

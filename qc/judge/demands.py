@@ -51,6 +51,11 @@ class Demand:
         return exact_gains(self.measured, self.bounds.low, self.bounds.high)
 
     @property
+    def programme(self) -> bool:
+        """Whether it asks for the loudness of the whole programme."""
+        return self.requirement == "loudness.programme"
+
+    @property
     def name(self) -> str:
         """ "programme", "act 2", "highest 3 s"."""
         return self.part if self.figure == "loudness" else self.figure

@@ -68,7 +68,8 @@ class OneMix:
     outlets    names of the outlets that ask for a loudness or a peak of this mix
     serves     a gain (peaks held where it says so) that all of them accept exists
     low, high  gains in dB that all of them accept, peaks held; None where open, both None if ``serves`` is false
-    gain       the gain advised: nearest to 0 that serves all; None if there is none
+    gain       the gain advised: 0 if that serves all, else with room to every limit where the window has it; None if
+               there is none
     loudness   programme loudness after it, LUFS, and ``ceiling`` the lowest ceiling of all, dBTP
     peaks      places over that ceiling after it
     conflicts  pairs that no gain serves, each a sentence: "VELMARK KANAL asks for -23.5 to -22.5, ..."

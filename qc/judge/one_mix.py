@@ -12,6 +12,7 @@ from functools import cached_property
 from itertools import combinations
 
 from qc.figures.groups import ChannelGroup
+from qc.figures.resolution import on_meter
 from qc.judge.case import Case
 from qc.judge.demands import Demand, demands
 from qc.judge.gain_elsewhere import same_channels
@@ -19,7 +20,10 @@ from qc.judge.mix import OneMix
 from qc.judge.one_mix_words import Level, conflict_words, not_counted, not_served, own_conflict, served
 from qc.judge.peaks_left import count_left, stated_ceiling
 from qc.remedy.fix import Window
-from qc.remedy.gain_window import accepted_gains, common, holds, nearest
+from qc.remedy.gain_window import accepted_gains, common, holds, inset, middle, nearest
+
+#: Room in dB that the advice leaves to every limit where it can: what EBU R 128 v5 (2023) reckons with between meters.
+_ROOM = 0.2
 
 
 @dataclass(frozen=True)
@@ -87,9 +91,14 @@ def one_mix(cases: Sequence[Case]) -> OneMix | None:
     lowest = min(ceilings, default=None)
     if window is None or gain is None:
         return _made(seats, None, None, level, lowest, conflicts, not_served(level, conflicts))
-    clean = common([window, *(seat.untouched for seat in seats)])
-    instead = None if clean is None or not any(count for *_, count in level.peaks) else nearest(clean, gain)
-    return _made(seats, window, gain, level, lowest, conflicts, served(level, window, instead))
+    room = _roomy(seats, window)
+    untouched = [seat.untouched for seat in seats]
+    roomy = common([room, *untouched])
+    clean = roomy or common([window, *untouched])
+    over = any(count for *_, count in level.peaks)
+    instead = nearest(clean, gain) if clean and over else None
+    clear = nearest(roomy, gain) if roomy and not holds(room, gain) else None
+    return _made(seats, window, gain, level, lowest, conflicts, served(level, window, instead, clear))
 
 
 def _made(
@@ -148,20 +157,43 @@ def _decoded(case: Case, group: ChannelGroup) -> bool:
 
 
 def _advised(seats: Sequence[Seat], window: Window) -> float:
-    """Nearest to 0 dB, and inside every limit before rounding too where that can be."""
+    """0 dB if all accept the mix as it is; else on the target if all have the same, with room to every limit."""
     if holds(window, 0.0):
         return 0.0
+    room = _roomy(seats, window)
+    return middle(_exact(seats, window)) if room is None else nearest(room, _to_target(seats))
+
+
+def _exact(seats: Sequence[Seat], window: Window) -> Window:
+    """The part of the window that is inside every limit before rounding too; all of it where there is none."""
     exact = common([window, *(demand.exact for seat in seats for demand in seat.demands)])
-    return nearest(window if exact is None else exact)
+    return window if exact is None else exact
+
+
+def _roomy(seats: Sequence[Seat], window: Window) -> Window | None:
+    """Gains that leave room on both sides for what meters differ; None if the window is too narrow."""
+    return inset(_exact(seats, window), _ROOM)
+
+
+def _to_target(seats: Sequence[Seat]) -> float:
+    """The gain to the one target that all programmes are asked for; 0 if they differ."""
+    asked = [demand for seat in seats for demand in seat.demands if demand.target is not None and demand.programme]
+    if len({demand.target for demand in asked}) != 1:
+        return 0.0
+    away = [demand.target - demand.measured for demand in asked if demand.target is not None]
+    return on_meter(sum(away) / len(away))
 
 
 def _best(seats: Sequence[Seat]) -> float:
-    """The gain that is right for most outlets, nearest to 0 dB among those."""
+    """A gain that is right for most outlets, the nearest to 0 dB, moved to where it has room for these."""
     edges = {0.0}
     for seat in seats:
         if seat.gains is not None:
             edges |= {edge for edge in (seat.gains.low, seat.gains.high) if edge is not None}
-    return min(edges, key=lambda gain: (-sum(holds(seat.gains, gain) for seat in seats), abs(gain), gain))
+    best = min(edges, key=lambda gain: (-sum(holds(seat.gains, gain) for seat in seats), abs(gain), gain))
+    right = [seat for seat in seats if holds(seat.gains, best)]
+    window = common(seat.gains for seat in right)
+    return _advised(right, window) if right and window is not None else best
 
 
 def _conflicts(seats: Sequence[Seat]) -> tuple[str, ...]:

@@ -32,10 +32,12 @@ class Level:
     left_out: tuple[str, ...]
 
 
-def served(level: Level, window: Window, instead: float | None) -> str:
+def served(level: Level, window: Window, instead: float | None, clear: float | None) -> str:
     """The advice where one level is right for all.
 
     instead  a gain of the window at which no peak is over any ceiling; None if there is none, or if none is over now
+    clear    a gain with room to every limit and no peak over a ceiling; None if there is none, or if the one advised
+             has the room
     """
     room = window_words(window)
     right = f"its loudness ({_loudness(level)}) is right for {_all(len(level.outlets))}"
@@ -43,6 +45,8 @@ def served(level: Level, window: Window, instead: float | None) -> str:
     parts = [f"{turn} {right}", _peaks(level)]
     if instead is not None and instead != level.gain:
         parts.append(f"at {decibels(instead)} dB no peak is over any ceiling")
+    elif clear is not None:
+        parts.append(f"at {decibels(clear)} dB its loudness is clear of every limit")
     return _sentence("; ".join(filter(None, parts)), level)
 
 

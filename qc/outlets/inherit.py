@@ -2,8 +2,9 @@
 
 Tables merge key by key; a list takes the place of the inherited list. A requirement that is given in
 another form (min and max instead of target and tolerance) loses the inherited form. A value that is
-changed loses the inherited ``source`` and ``note``, which spoke of the old value. ``level = "off"``
-takes an inherited requirement away.
+changed loses the inherited ``source`` and ``note``, which spoke of the old value, and the inherited
+``tolerance``, which would widen a limit that its author wrote without one. ``level = "off"`` takes an
+inherited requirement away.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from qc.outlets.where import Path as KeyPath
 MOST_FILES = 40
 _ONE_VALUE = ("target", "exact")
 _RANGE = ("min", "max")
+_VALUES = (*_ONE_VALUE, *_RANGE, "before")  # what a tolerance may stand beside
 _WORDS = ("level", "clause", "source", "note")  # keys that are not the limit itself
 
 
@@ -138,7 +140,9 @@ def _merge_item(merged: Merged, section: str, name: str, item: Any, into: dict[s
     if any(key in item for key in _ONE_VALUE):
         gone.update(key for key in _RANGE if key not in item)
     if any(key in item for key in _RANGE) and any(key in old for key in _ONE_VALUE):
-        gone.update(key for key in (*_ONE_VALUE, "tolerance") if key not in item)
+        gone.update(key for key in _ONE_VALUE if key not in item)
+    if "tolerance" not in item and any(key in item and old.get(key) != item[key] for key in _VALUES):
+        gone.add("tolerance")
     if any(key not in _WORDS and key in old and old[key] != value for key, value in item.items()):
         gone.update(key for key in ("source", "note") if key not in item)
     fresh = {key: value for key, value in old.items() if key not in gone}

@@ -60,6 +60,11 @@ def _sound(profile: Profile) -> Iterator[Oddity]:
     judged = limits or profile.true_peak.programme
     if judged and not any(group.judged for group in audio.group):
         yield Oddity("audio.group", "no group is judged: the file's own first pair of channels is taken")
+    heard = [group for group in audio.group if group.judged]
+    unsaid = [f'"{group.name}"' for group in heard if "judged" not in group.model_fields_set]
+    if limits and len(heard) > 1 and unsaid:
+        text = f"{len(heard)} groups are judged for loudness, {' and '.join(unsaid)} without a word of it"
+        yield Oddity("audio.group", f"{text}: say judged = true, or false for music and effects and other extra mixes")
     carries = {group.carries for group in audio.group}
     for key, content in (("must_carry", "programme"), ("must_be_silent", "silence")):
         if getattr(audio, key) is not None and content not in carries:

@@ -131,7 +131,10 @@ class NumberLimit(Requirement):
         check_forms(self.target, self.min, self.max, "target")
         if self.target is not None and self.tolerance is None:
             raise Contradiction(
-                ("target",), f"target {self.target} without a tolerance", "a tolerance beside the target", absent=True
+                ("target",),
+                f"target {self.target} without a tolerance",
+                "a tolerance beside the target (that of a base goes with the base's target)",
+                absent=True,
             )
         if isinstance(self.tolerance, tuple):
             below, above = self.tolerance

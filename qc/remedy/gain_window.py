@@ -68,3 +68,19 @@ def nearest(window: Window, wanted: float = 0.0) -> float:
     if window.high is not None and wanted > window.high:
         return window.high
     return wanted
+
+
+def inset(window: Window, room: float) -> Window | None:
+    """What lies ``room`` or more from both ends; None if nothing does."""
+    return _window(
+        None if window.low is None else round(window.low + room, 6),
+        None if window.high is None else round(window.high - room, 6),
+    )
+
+
+def middle(window: Window) -> float:
+    """The step in the middle of a window with two ends, of two the one nearer to 0."""
+    assert window.low is not None and window.high is not None
+    low, high = round(window.low * _STEPS), round(window.high * _STEPS)
+    steps = (low + high) // 2, -(-(low + high) // 2)
+    return min(steps, key=abs) / _STEPS

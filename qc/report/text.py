@@ -10,6 +10,7 @@ import textwrap
 import unicodedata
 from collections.abc import Iterable, Sequence
 
+from qc.judge.mix import OneMix
 from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.report import wording
 from qc.report.gravity import gravest_first
@@ -77,6 +78,11 @@ def overview_text(verdicts: Sequence[Verdict], *, colour: bool = False) -> str:
         row = f"{visible(verdict.profile.name, 20):<20}  {_first_words(verdict)}".rstrip()
         lines.append(f"{_INDENT}{_painted(word, verdict.outcome, colour)}  {_cut(row, WIDTH - width - 4)}")
     return "\n".join(lines) + "\n"
+
+
+def one_mix_text(mix: OneMix | None) -> str:
+    """Whether one level of a file's mix serves all its outlets; "" where that is no question."""
+    return "\n".join(_wrapped(f"One mix for all: {visible(mix.sentence, 2000)}", _INDENT)) + "\n" if mix else ""
 
 
 def cautions_text(verdicts: Iterable[Verdict]) -> str:

@@ -14,10 +14,11 @@ from qc.figures.scaling import range_use
 from qc.measurement.record import LumaBins, Measurement, PictureSeries
 from qc.meters.picture import clipping as clipping_meter
 from qc.meters.picture.bank import PictureKind
-from qc.meters.picture.level_ladder import BETWEEN, CARRIED, CLEAR, LADDER, NOT_MEASURED, TESTED, percent_of
+from qc.meters.picture.level_ladder import BETWEEN, CARRIED, CLEAR, LADDER, NOT_MEASURED, PAIRS, TESTED, percent_of
 from qc.meters.picture.luma import LumaMeter
 from qc.meters.picture.planes import Planes
 from qc.timing.spans import Span
+from tests.kit.level_pictures import Codes, measured, picture
 from tests.kit.made import Part, levels_inside, measurement, put_levels
 
 #: EBU R 103 v3.0 (2020); and its first version (2000, from memory).
@@ -74,18 +75,79 @@ def test_runs_near_one_another_are_one_event() -> None:
     assert earlier.worst == 72 and earlier.area == pytest.approx(3.0, abs=0.01)
 
 
-def test_colours_that_luma_takes_with_it_are_told_as_luma() -> None:
-    """A highlight is outside in R, G and B too. A red area of its own, larger than the highlight, stays red."""
-    record = made()
-    data = extra(record)
-    at = np.arange(100, 130, dtype=np.int32)
-    share = np.zeros((len(at), len(LADDER)), np.uint16)
-    for level, percent in ((("Y", 105), 3), (("G", 105), 3), (("B", 105), 4), (("R", 105), 9)):
-        share[:, LADDER.index(level)] = percent * 655
-    data["levels.state"][at] = TESTED
-    data |= {"levels.at": at, "levels.share": share}
-    data |= {"levels.reach": np.zeros(share.shape, np.int16), "levels.box": np.zeros((*share.shape, 4), np.uint8)}
-    assert [event.component for event in level_events(data, R103, 1.0, 5, WHOLE)] == ["R", "Y"]
+#: Ten bits. Luma of 1010 is 108 %; (400, 512, 980) is red of 120 % by BT.709-6, items 3.2 and 4.6, and legal luma.
+GREY, WHITE, WARM, RED = (500, 512, 512), (1010, 512, 512), (900, 512, 620), (400, 512, 980)
+
+
+def shown(*patches: tuple[Codes, tuple[int, int, int, int]], size: tuple[int, int] = (640, 360)) -> list[Planes]:
+    """Ten pictures of grey with patches (left, top, width, height)."""
+    made = picture(GREY, size, 10)
+    assert made.cb is not None and made.cr is not None
+    for (y, cb, cr), (left, top, wide, high) in patches:
+        made.luma[top : top + high, left : left + wide] = y
+        for plane, code in ((made.cb, cb), (made.cr, cr)):
+            plane[top : top + high, left // 2 : (left + wide) // 2] = code
+    return [made] * 10
+
+
+def told(pictures: list[Planes], bounds: LevelBounds = R103) -> dict[str, tuple[float, ...] | None]:
+    """Components over their limit, each once, with the area that is outlined."""
+    events = level_events(measured(pictures), bounds, 1.0, 5, [Span(0, len(pictures))])
+    assert len({event.component for event in events}) == len(events)
+    return {event.component: event.box for event in events if event.high}
+
+
+@pytest.mark.parametrize("size", [(640, 360), (1280, 720)])
+def test_a_highlight_is_told_once_as_luma(size: tuple[int, int]) -> None:
+    """Where luma is outside, R, G and B are too: EBU R 103 v3.0 (2020) derives them from it. A rim of warm light round
+    each highlight is outside in red alone, and belongs to it."""
+    windows = [(100, 60, 200, 120), (400, 200, 100, 80)]
+    rims = [(left - 8, top - 8, wide + 16, high + 16) for left, top, wide, high in windows]
+    pictures = shown(*((WARM, rim) for rim in rims), *((WHITE, window) for window in windows), size=size)
+    row = measured(pictures)["levels.share"][0]
+    assert row[LADDER.index(("R", 105))] > 1.05 * row[LADDER.index(("Y", 105))]
+    assert set(told(pictures)) == {"Y"}
+
+
+@pytest.mark.parametrize("size", [(640, 360), (1280, 720)])
+@pytest.mark.parametrize("red", [(20, 200, 120, 100), (420, 60, 200, 240)])
+def test_a_colour_outside_elsewhere_is_told_beside_luma(size: tuple[int, int], red: tuple[int, int, int, int]) -> None:
+    """A white window and a red door in the same pictures: both have to be mended, and the door is outlined. Smaller
+    and larger than the window, whose red is outside too."""
+    pictures = shown((WHITE, (100, 20, 240, 160)), (RED, red), size=size)
+    found = told(pictures)
+    assert set(found) == {"Y", "R"}
+    left, top, wide, high = red
+    door = (left / size[0], top / size[1], (left + wide) / size[0], (top + high) / size[1])
+    assert found["R"] == pytest.approx(door, abs=0.03)
+
+
+def test_specks_of_light_are_told_once_as_luma() -> None:
+    """Leaves in the sun: each a speck under 0.1 % of the picture, and of every second one only the rim is white."""
+    leaves = [(x, y) for y in range(40, 680, 80) for x in range(40, 1240, 80)]
+    warm = [(WARM, (x, y, 28, 28)) for x, y in leaves]
+    white = [(WHITE, (x, y, 10 if place % 2 else 28, 28)) for place, (x, y) in enumerate(leaves)]
+    assert set(told(shown(*warm, *white, size=(1280, 720)))) == {"Y"}
+
+
+def test_a_colour_elsewhere_within_the_area_that_is_accepted_is_not_told() -> None:
+    """EBU R 103 v3.0 (2020) accepts 1 % of the picture: a red of 0.5 % is not told for the window's sake."""
+    window = (WHITE, (100, 20, 240, 160))
+    assert set(told(shown(window, (RED, (500, 300, 36, 32))))) == {"Y"}
+    assert set(told(shown(window, (RED, (500, 300, 72, 48))))) == {"Y", "R"}
+
+
+def test_luma_that_is_accepted_takes_no_colour_with_it() -> None:
+    """Luma of 104 % with red of 108: R 103 v3.0 (2020) tells the red, its first version (103 %) the luma."""
+    pictures = shown(((976, 512, 536), (100, 60, 200, 120)))
+    assert set(told(pictures)) == {"R"}
+    assert set(told(pictures, OLDER)) == {"Y"}
+
+
+def test_half_an_area_is_the_bound_to_luma() -> None:
+    """One area: luma over a good half of it is told alone, under half of it the colour is told too."""
+    for wide, found in ((116, {"Y"}), (84, {"Y", "R"})):
+        assert set(told(shown((WARM, (100, 60, 200, 120)), (WHITE, (100, 60, wide, 120))))) == found
 
 
 def test_what_lies_outside_the_spans_does_not_count() -> None:
@@ -120,6 +182,8 @@ def test_no_event_rests_on_carried_pictures_alone() -> None:
     share[:, LADDER.index(("R", 105))] = 6554
     data |= {"levels.at": np.array([10, 30], np.int32), "levels.share": share}
     data |= {"levels.reach": np.zeros(share.shape, np.int16), "levels.box": np.zeros((*share.shape, 4), np.uint8)}
+    data |= {"levels.alone": np.full((2, len(PAIRS)), 6554, np.uint16)}
+    data |= {"levels.alone_box": np.zeros((2, len(PAIRS), 4), np.uint8)}
     assert level_events(data, R103, 1.0, 5, [Span(12, 25)]) == []
     assert len(level_events(data, R103, 1.0, 5, [Span(12, 35)])) == 1
 

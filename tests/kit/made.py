@@ -16,7 +16,7 @@ import numpy as np
 from qc.figures.rows import rows_of
 from qc.measurement.record import Event, FileIdentity, LumaBins, Measurement, PictureSeries, SoundSeries
 from qc.media.facts import FileFacts, OtherStream, PictureStream, SoundStream, TimecodeSource
-from qc.meters.picture.level_ladder import CLEAR, LADDER, MATRICES, TESTED
+from qc.meters.picture.level_ladder import CLEAR, LADDER, MATRICES, PAIRS, TESTED
 from qc.outlets.load import LoadedProfile
 from qc.outlets.schema import Profile
 from qc.timing.spans import Span
@@ -168,6 +168,8 @@ def levels_inside(frames: int) -> dict[str, np.ndarray]:
         "levels.share": np.zeros((0, len(LADDER)), np.uint16),
         "levels.reach": np.zeros((0, len(LADDER)), np.int16),
         "levels.box": np.zeros((0, len(LADDER), 4), np.uint8),
+        "levels.alone": np.zeros((0, len(PAIRS)), np.uint16),
+        "levels.alone_box": np.zeros((0, len(PAIRS), 4), np.uint8),
         "levels.matrix": np.array([BT_709, 0], np.int8),
     }
 
@@ -214,7 +216,9 @@ def put_levels(made: Measurement, span: Span, component: str, percent: int, area
     order = np.argsort(at, kind="stable")
     assert isinstance(extra, dict)
     extra["levels.at"] = at[order]
-    for name, more in (("levels.share", share), ("levels.box", edge), ("levels.reach", outer)):
+    colour = [pair for pair, _ in PAIRS]
+    alone = {"levels.alone": share[:, colour], "levels.alone_box": edge[:, colour]}
+    for name, more in ({"levels.share": share, "levels.box": edge, "levels.reach": outer} | alone).items():
         extra[name] = np.concatenate([extra[name], more])[order]
 
 

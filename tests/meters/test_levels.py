@@ -388,7 +388,8 @@ def test_nothing_was_fed() -> None:
     """A file without a picture that could be decoded."""
     series = LevelsMeter(PictureKind(0, 0, None, None, None)).finish()
     assert {name: len(array) for name, array in series.items()} == {
-        "levels.state": 0, "levels.at": 0, "levels.share": 0, "levels.reach": 0, "levels.box": 0, "levels.matrix": 2,
+        "levels.state": 0, "levels.at": 0, "levels.share": 0, "levels.reach": 0, "levels.box": 0, "levels.alone": 0,
+        "levels.alone_box": 0, "levels.matrix": 2,
     }  # fmt: skip
 
 

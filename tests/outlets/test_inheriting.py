@@ -26,7 +26,7 @@ def test_later_files_win_key_by_key(tmp_path: Path) -> None:
         tmp_path,
         f'base = ["one", "two"]\n{OUTLET}[loudness.programme]\ntolerance = 0.5\nclause = "9"\n',
         one=LOUD,
-        two="[loudness.programme]\ntarget = -24.0\n",
+        two="[loudness.programme]\ntarget = -24.0\n",  # its tolerance follows in the profile
     )
     limit = found.profile.loudness.programme
     assert limit and (limit.target, limit.tolerance, limit.unit, limit.clause) == (-24.0, 0.5, "LUFS", "9")
@@ -42,7 +42,7 @@ def test_later_files_win_key_by_key(tmp_path: Path) -> None:
 def test_a_changed_value_loses_the_source_that_spoke_of_the_old_one(tmp_path: Path) -> None:
     """An outlet's own -22 must not be shown as the standard's; a restated -23 keeps its source."""
     base = 'base = ["one"]\n'
-    changed = loaded(tmp_path, f"{base}{OUTLET}[loudness.programme]\ntarget = -22.0\n", one=LOUD)
+    changed = loaded(tmp_path, f"{base}{OUTLET}[loudness.programme]\ntarget = -22.0\ntolerance = 1.0\n", one=LOUD)
     same = loaded(tmp_path, f'{base}{OUTLET}[loudness.programme]\ntarget = -23.0\nclause = "1"\n', one=LOUD)
     assert changed.profile.loudness.programme and same.profile.loudness.programme
     assert (changed.profile.loudness.programme.source, changed.profile.loudness.programme.note) == ("", "")
@@ -61,11 +61,44 @@ def test_another_form_takes_the_place_of_the_inherited_form(tmp_path: Path) -> N
     assert length and (length.exact, length.min, length.max) == ("15 s", None, None)
 
 
-def test_a_tolerance_of_measurement_stays_with_a_changed_maximum(tmp_path: Path) -> None:
-    """EBU R 128 v5 grants the meter 0.3 dB; an outlet that lowers the ceiling still measures with that meter."""
-    found = loaded(tmp_path, f'base = ["ebu-r128"]\n{OUTLET}[true_peak.programme]\nmax = -3.0\n')
+@pytest.mark.parametrize(
+    ("said", "tolerance"),
+    [
+        ("max = -5.4", None),  # its own value: judged as written
+        ("max = -5.4\ntolerance = 0.3", 0.3),
+        ("max = -1.0", 0.3),  # the base's value again
+        ('level = "should"', 0.3),
+        ("tolerance = 0.1", 0.1),
+    ],
+)
+def test_a_tolerance_goes_with_the_value_it_belongs_to(tmp_path: Path, said: str, tolerance: float | None) -> None:
+    """EBU R 128 v5 (2023) grants 0.3 dB to its own -1 dBTP; an outlet's ceiling is not widened by it."""
+    found = loaded(tmp_path, f'base = ["ebu-r128"]\n{OUTLET}[true_peak.programme]\n{said}\n')
     limit = found.profile.true_peak.programme
-    assert limit and (limit.max, limit.tolerance) == (-3.0, 0.3)
+    assert limit and limit.tolerance == tolerance
+    assert ("true_peak.programme.tolerance" in found.origins) is (tolerance is not None)
+
+
+def test_a_target_without_its_own_tolerance_is_told(tmp_path: Path) -> None:
+    """The +/-1.0 LU of EBU R 128 v5 (2023) was granted to -23.0 LUFS: nobody granted it to another target."""
+    with pytest.raises(ProfileError) as caught:
+        loaded(tmp_path, f'base = ["ebu-r128"]\n{OUTLET}[loudness.programme]\ntarget = -24.0\n')
+    (problem,) = caught.value.problems
+    assert (problem.section, problem.key) == ("loudness.programme", "target")
+    assert problem.found == "target -24.0 without a tolerance"
+
+
+def test_a_length_of_its_own_is_exact(tmp_path: Path) -> None:
+    """Running time and the place of the sync blip: the base's second and frame were for the base's length."""
+    found = loaded(
+        tmp_path,
+        f'base = ["one"]\n{OUTLET}[duration.trt]\nexact = "20 s"\n[leader.blip]\nbefore = "1 s"\n',
+        one='[duration.trt]\nexact = "15 s"\ntolerance = "1 s"\n'
+        '[leader.blip]\nwanted = "required"\nbefore = "2 s"\ntolerance = "1 frame"\n',
+    )
+    length, blip = found.profile.duration.trt, found.profile.leader.blip
+    assert length and (length.exact, length.tolerance) == ("20 s", None)
+    assert blip and (blip.before, blip.tolerance) == ("1 s", None)
 
 
 def test_a_list_takes_the_place_of_the_inherited_list(tmp_path: Path) -> None:
@@ -104,7 +137,11 @@ def test_a_later_file_can_ask_again(tmp_path: Path) -> None:
 def test_a_base_of_a_base_comes_first(tmp_path: Path) -> None:
     """Depth first: what is nearest to the outlet counts last."""
     write_profile(tmp_path, LOUD, "base/deep.toml")
-    found = loaded(tmp_path, f'base = "near"\n{OUTLET}', near='base = ["deep"]\n[loudness.programme]\ntarget = -20.0\n')
+    found = loaded(
+        tmp_path,
+        f'base = "near"\n{OUTLET}',
+        near='base = ["deep"]\n[loudness.programme]\ntarget = -20.0\ntolerance = 1.0\n',
+    )
     assert found.profile.loudness.programme and found.profile.loudness.programme.target == -20.0
     assert found.chain == ("base/deep.toml", "base/near.toml", "test.toml")
 

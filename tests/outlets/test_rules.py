@@ -34,7 +34,7 @@ REPLACED = [
     ("tolerance = 2.0", "tolerance = -2.0", "loudness.programme", "tolerance", "-2.0",
      "0 or more, or a pair [below, above]"),
     ("tolerance = 2.0", "", "loudness.programme", "target", "target -24.0 without a tolerance",
-     "a tolerance beside the target"),
+     "a tolerance beside the target (that of a base goes with the base's target)"),
     ("tolerance = 2.0", "tolerance = 2.0\nmax = -22.0", "loudness.programme", "target", "target and max together",
      "one form: target, or min and/or max"),
     ("target = -24.0", "target = 24.0", "loudness.programme", "target", "24.0  (number)",

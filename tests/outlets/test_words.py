@@ -132,6 +132,9 @@ ODD = [
      "the tolerance 10 s is as long as the length itself"),
     ("layout = \"stereo\"", "layout = \"stereo\"\njudged = false", "audio.group",
      "no group is judged: the file's own first pair of channels is taken"),
+    ("layout = \"stereo\"", "layout = \"stereo\"\n[[audio.group]]\nname = \"M&E\"\nchannels = [3]\nlayout = \"mono\"",
+     "audio.group", '2 groups are judged for loudness, "mix" and "M&E" without a word of it: say judged = true, or '
+     "false for music and effects and other extra mixes"),
     ("[true_peak", "[loudness.act]\ntarget = -23.0\ntolerance = 0.5\nunit = \"LUFS\"\n[true_peak", "loudness",
      "LUFS and LKFS in one profile: they are the same unit, use one name"),
     ("[true_peak", "[loudness.act]\nmax = -30.0\nunit = \"LKFS\"\n[true_peak", "loudness.act",
@@ -160,6 +163,16 @@ def test_odd_things_are_told_and_not_refused(tmp_path: Path, old: str, new: str,
     assert lint(write_profile(tmp_path))[1] == ()
     _, warnings = lint(write_profile(tmp_path, GOOD.replace(old, new)))
     assert [(warning.where, warning.text) for warning in warnings] == [(where, text)]
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "odd"),
+    [("", "judged = false", 0), ("judged = true", "judged = true", 0), ("", "judged = true", 1)],
+)
+def test_groups_that_say_whether_they_are_judged_are_not_odd(tmp_path: Path, first: str, second: str, odd: int) -> None:
+    """The main mix may leave it unsaid where it is the only one judged, as in the outlets that come with the tool."""
+    more = f'layout = "stereo"\n{first}\n[[audio.group]]\nname = "5.1"\nchannels = [3, 4]\nlayout = "stereo"\n{second}'
+    assert len(lint(write_profile(tmp_path, GOOD.replace('layout = "stereo"', more)))[1]) == odd
 
 
 def test_a_profile_that_asks_for_nothing_is_odd(tmp_path: Path) -> None:

@@ -10,8 +10,9 @@ import pytest
 from qc.errors import UserError
 from qc.judge.verdict import Outcome
 from qc.report import wording
-from qc.report.text import cautions_text, header_text, overview_text, verdict_text
+from qc.report.text import cautions_text, header_text, one_mix_text, overview_text, verdict_text
 from tests.kit import verdicts
+from tests.report.test_mix_page import MIX
 
 
 @pytest.mark.parametrize("verdict", [verdicts.verdict(), verdicts.passing_verdict(), verdicts.hostile_verdict()])
@@ -119,6 +120,14 @@ def test_header_findings_that_pass_are_not_shown():
     """Before the long pass only what needs a reader is printed."""
     assert header_text([verdicts.FINDINGS[0]]) == ""
     assert "Start of programme" in header_text([verdicts.FINDINGS[0], verdicts.FINDINGS[4]])
+
+
+def test_one_mix_for_all_is_said_on_the_console_too():
+    """The whole sentence, within 80 columns; nothing where there is one outlet or no sound."""
+    text = one_mix_text(MIX)
+    assert " ".join(text.split()) == "One mix for all: One mix serves all: leave it; 3 peaks are over -3.0 dBTP."
+    assert max(map(len, text.splitlines())) <= 80
+    assert one_mix_text(None) == ""
 
 
 def test_a_caution_is_said_once_for_all_outlets():

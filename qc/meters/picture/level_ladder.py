@@ -31,6 +31,14 @@ LADDER: tuple[tuple[str, int], ...] = (
     ("B", 105),
 )
 
+#: What a colour has beyond its level without luma is told for each of luma's on that side: (colour, luma) in LADDER.
+PAIRS: tuple[tuple[int, int], ...] = tuple(
+    (colour, luma)
+    for colour, (name, outer) in enumerate(LADDER)
+    for luma, (other, inner) in enumerate(LADDER)
+    if name != "Y" and other == "Y" and (outer > 50) == (inner > 50)
+)
+
 Side = tuple[str, bool]  # component, and whether its high side is meant
 #: One column for each component's low and high side.
 SIDES: tuple[Side, ...] = tuple((component, high) for component in COMPONENTS for high in (False, True))

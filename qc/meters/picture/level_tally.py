@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 
 from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE
-from qc.meters.picture.level_ladder import LADDER, SIDES, Side, limit_step, percent_of, rows_of_side
+from qc.meters.picture.level_ladder import FLOOR, LADDER, PAIRS, SIDES, Side, limit_step, percent_of, rows_of_side
 from qc.meters.picture.planes import Planes
 
 #: Colours are sums of rounded numbers; they count as beyond a limit from this part of a step on. Luma is exact.
@@ -18,6 +18,8 @@ _ROUNDED = 1 / 512
 _ACROSS, _DOWN = 64, 36
 #: A cell belongs to the area outside if this share of it is, or half of what the fullest cell has.
 _CELL = 0.05
+#: Where luma is beyond its level over at least this part of what a colour is beyond over, the colour goes with luma.
+_WITH_LUMA = 0.5
 #: What a reach is told from: every so many rows of a whole picture, and at most about so many pixels, evenly taken.
 _ROW_STEP, _ENOUGH = 4, 1 << 15
 
@@ -103,14 +105,23 @@ class LevelTally:
                     reach[place] = round(100 * percent_of(_percentile(some, 0.9 if high else 0.1)))
         return reach
 
-    def boxes(self) -> np.ndarray:
-        """(levels, 4) uint8: the largest area beyond each level, left, top, right, bottom in 1/255 of the picture."""
+    def areas(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """The largest area beyond each level, and what each colour has without luma (PAIRS): pixels, largest area.
+
+        (levels, 4), (pairs,) and (pairs, 4); areas are left, top, right, bottom in 1/255 of the picture.
+        """
         self._place()
         pixels = self._width * self._height / (self._across * self._down)
-        found = np.zeros((len(LADDER), 4), np.uint8)
-        for place in np.flatnonzero(self.counts):
-            found[place] = _box(self._cells[place], pixels)
-        return found
+        boxes = np.zeros((len(LADDER), 4), np.uint8)
+        alone, alone_boxes = np.zeros(len(PAIRS), np.int64), np.zeros((len(PAIRS), 4), np.uint8)
+        areas = {place: _Areas(self._cells[place], pixels) for place in np.flatnonzero(self.counts).tolist()}
+        for place, own in areas.items():
+            boxes[place] = own.largest(own.sizes)
+        for pair, (colour, luma) in enumerate(PAIRS):
+            if colour in areas:
+                sizes = areas[colour].without(self._cells[luma]) if luma in areas else areas[colour].sizes
+                alone[pair], alone_boxes[pair] = sizes.sum(), areas[colour].largest(sizes)
+        return boxes, alone, alone_boxes
 
 
 def _where(pixels: np.ndarray, columns: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -144,16 +155,37 @@ def _beyond(side: Side, level: np.ndarray) -> Iterator[tuple[int, np.ndarray]]:
         yield place, beyond
 
 
-def _box(cells: np.ndarray, pixels: float) -> tuple[int, int, int, int]:
-    """The largest area of full cells, of so many pixels each, in 1/255 of the picture."""
-    full = (cells >= min(_CELL * pixels, cells.max() / 2)).astype(np.uint8)
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(full, connectivity=8)
-    largest = 1 + int(np.argmax(np.bincount(labels.ravel(), cells.ravel())[1:]))
-    left, top, width, height = (int(value) for value in stats[largest][:4])
-    down, across = cells.shape
-    return (
-        left * 255 // across,
-        top * 255 // down,
-        -(-(left + width) * 255 // across),
-        -(-(top + height) * 255 // down),
-    )
+class _Areas:
+    """Cells of one level that are full and touch one another, and as one more what is thinly spread between them.
+
+    sizes  (areas,) pixels beyond the level; the thinly spread first
+    """
+
+    def __init__(self, cells: np.ndarray, pixels: float) -> None:
+        full = (cells >= min(_CELL * pixels, cells.max() / 2)).astype(np.uint8)
+        _, labels, self._stats, _ = cv2.connectedComponentsWithStats(full, connectivity=8)
+        self._cells, self._labels = cells, labels.ravel()
+        self._least = FLOOR * pixels * cells.size
+        self.sizes = np.bincount(self._labels, cells.ravel())
+
+    def without(self, luma: np.ndarray) -> np.ndarray:
+        """``sizes``, 0 for areas that luma accounts for. Specks under ``FLOOR`` of the picture are taken together."""
+        shared = np.bincount(self._labels, np.minimum(self._cells, luma).ravel())
+        with_luma = shared >= _WITH_LUMA * self.sizes
+        specks = self.sizes < self._least
+        specks[0] = True
+        with_luma[specks] = shared[specks].sum() >= _WITH_LUMA * self.sizes[specks].sum()
+        return np.where(with_luma, 0, self.sizes)
+
+    def largest(self, sizes: np.ndarray) -> tuple[int, int, int, int]:
+        """Box of the largest area in 1/255 of the picture; nothing if there is none."""
+        if not sizes[1:].any():
+            return 0, 0, 0, 0
+        left, top, width, height = (int(value) for value in self._stats[1 + int(np.argmax(sizes[1:]))][:4])
+        down, across = self._cells.shape
+        return (
+            left * 255 // across,
+            top * 255 // down,
+            -(-(left + width) * 255 // across),
+            -(-(top + height) * 255 // down),
+        )

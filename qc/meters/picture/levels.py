@@ -31,6 +31,7 @@ from qc.meters.picture.level_ladder import (
     MATRICES,
     NO_MATRIX,
     NOT_MEASURED,
+    PAIRS,
     SIDES,
     TEST_EVERY,
     TESTED,
@@ -60,6 +61,8 @@ class _Found:
     share   (levels,) of the picture beyond each level of the ladder
     reach   (levels,) 1/100 % that the outermost tenth of what is beyond each level reaches; 0 if nothing is
     box     (levels, 4) left, top, right, bottom of the largest area beyond, in 1/255 of the picture
+    alone   (pairs,) of the picture beyond a colour's level in areas that luma does not account for, by PAIRS
+    alone_box  (pairs, 4) the largest of these areas
     counts  what the screen saw: tiles for each side
     """
 
@@ -67,6 +70,8 @@ class _Found:
     share: np.ndarray
     reach: np.ndarray
     box: np.ndarray
+    alone: np.ndarray
+    alone_box: np.ndarray
     counts: np.ndarray
     frame: int = -1
 
@@ -82,6 +87,9 @@ class LevelsMeter:
     levels.reach   (rows, 11) int16, level in 1/100 % that the outermost tenth of what is beyond each reaches; 0 if
                    nothing is
     levels.box     (rows, 11, 4) uint8, largest area beyond each level: left, top, right, bottom in 1/255
+    levels.alone   (rows, 15) uint16, for each of PAIRS what lies beyond the colour's level in areas over less than half
+                   of which luma is beyond its own, in 1/65535 of the picture
+    levels.alone_box  (rows, 15, 4) uint8, the largest of these areas
     levels.matrix  (2,) int8, place in MATRICES (-1: R, G and B could not be derived), and 1 if it was assumed
     """
 
@@ -114,12 +122,15 @@ class LevelsMeter:
         self._close()
         rows = self._rows
         share = np.array([row.share for row in rows]).reshape(-1, len(LADDER))
+        alone = np.array([row.alone for row in rows]).reshape(-1, len(PAIRS))
         return {
             "levels.state": np.array(self._states, np.uint8),
             "levels.at": np.array([row.frame for row in rows], np.int32),
             "levels.share": np.round(share * 65535).astype(np.uint16),
             "levels.reach": np.array([row.reach for row in rows]).reshape(-1, len(LADDER)).astype(np.int16),
             "levels.box": np.array([row.box for row in rows]).reshape(-1, len(LADDER), 4).astype(np.uint8),
+            "levels.alone": np.round(alone * 65535).astype(np.uint16),
+            "levels.alone_box": np.array([row.alone_box for row in rows]).reshape(-1, len(PAIRS), 4).astype(np.uint8),
             "levels.matrix": np.array([self._matrix_place if self._colour else NO_MATRIX, self._assumed], np.int8),
         }
 
@@ -186,12 +197,14 @@ class LevelsMeter:
             else:
                 for parts, columns, rows, level in filtered.tiles(suspects.tiles, anywhere, suspects.rows):
                     tally.add_tiles(parts, columns, rows, level)
-        share = tally.counts / (planes.width * planes.height)
-        state = TESTED if share.max() >= FLOOR else CLEAR
-        if state == CLEAR:
-            none = np.zeros(len(LADDER))
-            return _Found(state, none, none, np.zeros((len(LADDER), 4), np.uint8), counts, frame)
-        return _Found(state, share, tally.reach(), tally.boxes(), counts, frame)
+        pixels = planes.width * planes.height
+        share = tally.counts / pixels
+        if share.max() < FLOOR:
+            none, alone = np.zeros(len(LADDER)), np.zeros(len(PAIRS))
+            boxes, alone_boxes = np.zeros((len(LADDER), 4), np.uint8), np.zeros((len(PAIRS), 4), np.uint8)
+            return _Found(CLEAR, none, none, boxes, alone, alone_boxes, counts, frame)
+        boxes, own, alone_boxes = tally.areas()
+        return _Found(TESTED, share, tally.reach(), boxes, own / pixels, alone_boxes, counts, frame)
 
 
 def _format(planes: Planes) -> tuple[object, ...]:
