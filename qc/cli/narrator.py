@@ -43,6 +43,7 @@ class Narrator(Listener):
         self._line = ProgressLine(wanted=not quiet)
         self._name = ""
         self._done = 0
+        self._run: RunBlock | None = None  # of the latest file
 
     def __enter__(self) -> Narrator:
         return self
@@ -51,6 +52,8 @@ class Narrator(Listener):
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self._line.stop()
+        if kind is KeyboardInterrupt and self._run is not None:
+            self._paperwork.index(self._run, self._total - self._done)  # the reports lead to it
         if kind is KeyboardInterrupt and self._total > 1:
             self._terminal.warn(f"{self._done} of {self._total} files were finished; their reports are kept.")
 
@@ -76,7 +79,8 @@ class Narrator(Listener):
 
     def ends(self, checked: CheckedFile) -> None:
         self._line.stop()
-        written = self._paperwork.write(checked, self._block(checked))
+        self._run = self._block(checked)
+        written = self._paperwork.write(checked, self._run)
         self._done += 1
         if checked.trouble:
             self._terminal.warn(visible(checked.trouble), visible(checked.file.name))

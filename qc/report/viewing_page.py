@@ -14,8 +14,9 @@ from qc.report.badge import Badge, badge
 from qc.report.drawing.outline_svg import outlines
 from qc.report.evidence import View
 from qc.report.media_file import MediaFile
+from qc.report.overview import Link
 from qc.report.run import RunBlock
-from qc.report.sheet_words import count, listed, made_by
+from qc.report.sheet_words import address, count, listed, made_by
 from qc.report.still import Still, Stills
 from qc.report.templating import template
 from qc.report.viewing_list import Look, Reason, viewing_frames, viewing_list
@@ -108,9 +109,12 @@ class ViewingPage:
     made_by: str
 
 
-def viewing_html(verdicts: Sequence[Verdict], file: MediaFile, stills: Stills, run: RunBlock) -> bytes:
-    """The page as UTF-8."""
-    return template("viewing.html").render(page=viewing_page(verdicts, file, stills, run)).encode()
+def viewing_html(
+    verdicts: Sequence[Verdict], file: MediaFile, stills: Stills, run: RunBlock, *, links: Sequence[Link] = ()
+) -> bytes:
+    """The page as UTF-8; ``links`` lead to other pages of the run."""
+    back = [address(link) for link in links]
+    return template("viewing.html").render(page=viewing_page(verdicts, file, stills, run), back=back).encode()
 
 
 def viewing_page(verdicts: Sequence[Verdict], file: MediaFile, stills: Stills, run: RunBlock) -> ViewingPage:

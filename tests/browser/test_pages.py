@@ -15,7 +15,7 @@ import pytest
 
 from tests.kit.browser import DESK, HEIGHT, PHONE, TABLET, Visit, violations, violations_of_colour, visit
 from tests.kit.page_questions import FOCUSED, LINKS, OVERFLOW, PAPER_COLOUR, PICTURES, REACHABLE
-from tests.kit.pages import MadePage, made_pages
+from tests.kit.pages import INDEX_PAGE, MadePage, made_pages
 
 if TYPE_CHECKING:
     from playwright.sync_api import BrowserContext
@@ -132,6 +132,21 @@ def test_nothing_is_wider_than_the_window(opened: tuple[Visit, MadePage], width:
 
     assert found["scroll"] <= found["room"] == width, found
     assert found["cut"] == 0, found
+
+
+def test_a_narrow_index_leaves_out_what_was_not_checked(
+    window: BrowserContext, made_run: tuple[Path, dict[MadePage, Path]]
+) -> None:
+    """One under the other, outlets that a file was not checked for would hide those that it was; a table keeps them."""
+    seen = visit(window, made_run[1][INDEX_PAGE])
+    cells = {}
+    for width in (PHONE, DESK):
+        seen.page.set_viewport_size({"width": width, "height": HEIGHT})
+        cells[width] = [cell.inner_text() for cell in seen.page.locator(".cells tbody td:visible").all()]
+    seen.page.close()
+
+    assert "not checked" in cells[DESK] and "not checked" not in cells[PHONE]
+    assert len(cells[PHONE]) == sum(text != "not checked" for text in cells[DESK]) > 1
 
 
 def test_nothing_is_wider_than_the_paper(opened: tuple[Visit, MadePage]) -> None:

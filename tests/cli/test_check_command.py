@@ -10,10 +10,16 @@ from xml.etree import ElementTree
 import pytest
 from jsonschema import Draft202012Validator
 
+from qc.cli.narrator import Narrator
+from qc.cli.terminal import Terminal
+from qc.delivery.paperwork import Paperwork
 from qc.report.document import SCHEMA_FILE
+from tests.kit import verdicts
 from tests.kit.command import command, environment, qc
+from tests.kit.pages import cases
 from tests.kit.profiles import write_profile
 from tests.kit.render import MONO_PAIR, NTSC, episode
+from tests.kit.sheet_page import text_of
 
 OUTLET = """
 [outlet]
@@ -141,6 +147,18 @@ def test_words_are_plain_in_a_pipe(clean: Path, profiles: dict[str, Path], tmp_p
     assert done.status == 1 and done.err == ""
     assert "\x1b" not in done.words and "\r" not in done.words
     assert done.out.index("headers, Pier") < done.out.index("FAIL  Pier") < done.out.index("report: reports")
+
+
+def test_an_interrupted_run_has_an_index_of_what_was_finished(tmp_path: Path) -> None:
+    """The reports that are kept lead to it; it says how many files are not on it."""
+    first = next(iter(cases().values()))
+    narrator = Narrator(Terminal(), Paperwork(tmp_path), lambda checked: verdicts.RUN, total=3, quiet=True)
+    with pytest.raises(KeyboardInterrupt), narrator:
+        narrator.ends(first)
+        raise KeyboardInterrupt
+
+    text = text_of((tmp_path / "index.html").read_bytes())
+    assert first.file.name in text and "The run was interrupted: 2 more files not checked." in text
 
 
 def test_the_cautions_are_said_once_a_run(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
