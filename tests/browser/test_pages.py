@@ -6,6 +6,8 @@ Sources: WCAG 2.2 (W3C) by axe-core, an outside checker, and by the keyboard; CS
 from __future__ import annotations
 
 import io
+import re
+import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -28,6 +30,9 @@ PAPER = {"A4": (210, 297), "Letter": (216, 279)}
 
 #: The margin left and right of a printed page in millimetres, as the pages' style sheet asks for.
 MARGIN = 14
+
+#: A printed page with no more lines than this, that in its margin among them, is a leftover of the one before.
+STRAY = 5
 
 #: More pages than this for a made verdict of a dozen findings is a broken print style, not a long report.
 MOST_PAGES = 12
@@ -165,7 +170,8 @@ def test_nothing_is_wider_than_the_paper(opened: tuple[Visit, MadePage]) -> None
 
 
 def test_it_prints(opened: tuple[Visit, MadePage]) -> None:
-    """A PDF of the paper asked for, of a sane number of pages, the verdict on the first, none of them blank.
+    """A PDF of the paper asked for, of a sane number of pages, the verdict on the first; every page says of which file
+    and which of how many it is, none holds a stray line or two. Source for the margin: CSS Paged Media Level 3, 6.
 
     On A4 every page, on Letter too those that are long.
     """
@@ -174,12 +180,16 @@ def test_it_prints(opened: tuple[Visit, MadePage]) -> None:
     seen, made = opened
     for paper in PAPER if made.case in ("the run", "every outcome") else ["A4"]:
         printed = PdfReader(io.BytesIO(seen.page.pdf(format=paper, prefer_css_page_size=True)))
-        texts = [page.extract_text() for page in printed.pages]
+        texts = [unicodedata.normalize("NFKC", page.extract_text()) for page in printed.pages]  # no ligatures
 
         assert 1 <= len(texts) <= MOST_PAGES
         assert [round(float(edge) / 72 * 25.4) for edge in printed.pages[0].mediabox[2:]] == list(PAPER[paper])
         assert made.says in texts[0]
         assert all(text.strip() for text in texts)
+        for number, text in enumerate(texts, 1):
+            assert re.search(rf"^{number} of {len(texts)}", text, re.MULTILINE)
+            assert made.case == "hostile" or seen.page.title().removeprefix(f"{made.says}: ") in text
+            assert len(text.splitlines()) > STRAY, text
 
 
 def test_every_still_is_shown(opened: tuple[Visit, MadePage]) -> None:
