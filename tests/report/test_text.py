@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from qc.errors import UserError
+from qc.judge.catalogue import CAUTIONS
 from qc.judge.verdict import Outcome
 from qc.report import wording
 from qc.report.text import cautions_text, header_text, overview_text, verdict_text
@@ -119,6 +120,31 @@ def test_header_findings_that_pass_are_not_shown():
     """Before the long pass only what needs a reader is printed."""
     assert header_text([verdicts.FINDINGS[0]]) == ""
     assert "Start of programme" in header_text([verdicts.FINDINGS[0], verdicts.FINDINGS[4]])
+
+
+def test_what_the_headers_say_is_brief():
+    """What, measured, limit; the verdict has clause, reason and fix."""
+    lines = header_text([verdicts.FINDINGS[4]]).splitlines()
+
+    assert lines == ["    FAIL  Start of programme: 00:59:59;28, limit 01:00:00;00"]
+
+
+def test_the_cautions_of_every_verdict_are_one_paragraph():
+    """None of what they say is lost, in fewer lines than they take in a report; any other caution stands beside it."""
+    text = cautions_text([verdicts.verdict(cautions=(*CAUTIONS, "One more."))])
+    flat = " ".join(text.split())
+
+    assert len(CAUTIONS) == 4 and len(text.splitlines()) == 4
+    for words in (
+        "law",
+        "Flashing is screened only",
+        "certified test",
+        "your station requires",
+        "Captions",
+        "station's own specification",
+        "In full in every report. Caution: One more.",
+    ):
+        assert words in flat
 
 
 def test_a_caution_is_said_once_for_all_outlets():
