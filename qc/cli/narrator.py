@@ -43,6 +43,8 @@ class Narrator(Listener):
         self._line = ProgressLine(wanted=not quiet)
         self._name = ""
         self._done = 0
+        self._held: list[str] = []  # what the headers say, until there is time to read it
+        self._run: RunBlock | None = None  # of the latest file
 
     def __enter__(self) -> Narrator:
         return self
@@ -51,6 +53,8 @@ class Narrator(Listener):
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self._line.stop()
+        if kind is KeyboardInterrupt and self._run is not None:
+            self._paperwork.index(self._run, self._total - self._done)  # the reports lead to it
         if kind is KeyboardInterrupt and self._total > 1:
             self._terminal.warn(f"{self._done} of {self._total} files were finished; their reports are kept.")
 
@@ -65,9 +69,10 @@ class Narrator(Listener):
             return
         words = header_text(findings, colour=self._terminal.colour)
         outlet = visible(profile.profile.outlet.name)
-        self._terminal.say(f"  headers, {outlet}:\n{words}" if words else f"  headers, {outlet}: as asked\n", end="")
+        self._held.append(f"  headers, {outlet}:\n{words}" if words else f"  headers, {outlet}: as asked\n")
 
     def progress(self, progress: Progress) -> None:
+        self._tell_headers()
         self._line.update(self._name, progress)
 
     def note(self, text: str) -> None:
@@ -76,7 +81,11 @@ class Narrator(Listener):
 
     def ends(self, checked: CheckedFile) -> None:
         self._line.stop()
-        written = self._paperwork.write(checked, self._block(checked))
+        if checked.trouble:
+            self._tell_headers()
+        self._held.clear()
+        self._run = self._block(checked)
+        written = self._paperwork.write(checked, self._run)
         self._done += 1
         if checked.trouble:
             self._terminal.warn(visible(checked.trouble), visible(checked.file.name))
@@ -89,6 +98,12 @@ class Narrator(Listener):
             for page in written.reports:
                 self._terminal.say(f"  report: {shown(page)}")
             self._terminal.say()
+
+    def _tell_headers(self) -> None:
+        """Once there is a pass to wait for, or no verdict that has them; a file that is known is judged at once."""
+        for words in self._held:
+            self._terminal.say(words, end="")
+        self._held.clear()
 
     def closing(self, results: Sequence[CheckedFile], run: RunBlock) -> None:
         """The end of a run: overview of several verdicts, cautions, the index, what could not be written."""

@@ -25,6 +25,9 @@ from qc.report.viewing_page import viewing_html
 
 INDEX = "index.html"
 
+#: From the pages of the house, one folder down, to the index. Pages that leave the house lead nowhere.
+_BACK = (Link("All files of this run", f"../{INDEX}"),)
+
 #: (label, end of the file name, what makes it). Labels are what links are called.
 Papers = tuple[tuple[str, str, Callable[[], bytes]], ...]
 
@@ -56,32 +59,41 @@ class Paperwork:
         folder = self._names.folder(checked.file.name)
         # Before the reports, which link to those that could be written.
         sheets = self._write(folder, folder, self._of_file(checked, run))
-        beside = [Link(link.label, link.href.rpartition("/")[2]) for link in sheets]
         reports: dict[str, tuple[Link, ...]] = {}
         first: list[Path] = []
         for verdict in checked.verdicts:
             stem = self._names.stem(folder, verdict.profile.code)
-            links = self._write(folder, stem, self._of_outlet(checked, verdict, beside, run))
-            reports[verdict.profile.code] = links
-            if links:
+            to_send = self._write(folder, stem, self._to_send(checked, verdict, run))
+            report = self._write(folder, stem, self._report(checked, verdict, _beside(to_send + sheets), run))
+            data = self._write(folder, stem, self._data(checked, verdict, run))
+            reports[verdict.profile.code] = report + to_send + data
+            if report:
                 first.append(self._folder / folder / f"{stem}.html")
         row = FileRow(checked.file, checked.verdicts, checked.one_mix, reports, sheets)
         self._rows.append(row)
         return Written(row, tuple(first))
 
-    def index(self, run: RunBlock) -> Path | None:
-        """The page over everything written so far; None if it could not be written."""
+    def index(self, run: RunBlock, left: int = 0) -> Path | None:
+        """The page over everything written so far; None if it could not be written.
+
+        left  files that an interrupted run did not come to
+        """
         path = self._folder / INDEX
-        return path if self._put(path, lambda: index_html(self._rows, run)) else None
+        return path if self._put(path, lambda: index_html(self._rows, run, left)) else None
 
     def troubles(self) -> tuple[ReportNotWritten, ...]:
         """What could not be written."""
         return tuple(self._troubles)
 
-    def _of_outlet(self, checked: CheckedFile, verdict: Verdict, beside: Sequence[Link], run: RunBlock) -> Papers:
+    def _report(self, checked: CheckedFile, verdict: Verdict, links: Sequence[Link], run: RunBlock) -> Papers:
         file, stills = checked.file, checked.stills
-        report: Papers = (("Report", ".html", lambda: report_html(verdict, file, run, stills=stills, links=beside)),)
-        to_send: Papers = (
+        return (("Report", ".html", lambda: report_html(verdict, file, run, stills=stills, links=links)),)
+
+    def _to_send(self, checked: CheckedFile, verdict: Verdict, run: RunBlock) -> Papers:
+        file, stills = checked.file, checked.stills
+        if checked.trouble:
+            return ()
+        return (
             (
                 "Report to send to the outlet",
                 ".for-outlet.html",
@@ -90,19 +102,21 @@ class Paperwork:
             ("Timing sheet", ".timing.html", lambda: timing_html(verdict, file, run)),
             ("Timing sheet (CSV)", ".timing.csv", lambda: timing_sheet(verdict)),
         )
-        data: Papers = (
+
+    def _data(self, checked: CheckedFile, verdict: Verdict, run: RunBlock) -> Papers:
+        file = checked.file
+        return (
             ("JSON", ".json", lambda: report_json([file], [verdict], run, {file.name: checked.one_mix})),
             ("JUnit", ".xml", lambda: junit_xml([verdict], {file.name: file}, run)),
         )
-        return (*report, *(() if checked.trouble else to_send), *data)
 
     def _of_file(self, checked: CheckedFile, run: RunBlock) -> Papers:
         verdicts, file = checked.verdicts, checked.file
         if checked.trouble:
             return ()
         papers: Papers = (
-            ("Mixer's sheet", ".mix.html", lambda: mix_html(verdicts, file, checked.one_mix, run)),
-            ("Viewing list", ".viewing.html", lambda: viewing_html(verdicts, file, checked.stills, run)),
+            ("Mixer's sheet", ".mix.html", lambda: mix_html(verdicts, file, checked.one_mix, run, links=_BACK)),
+            ("Viewing list", ".viewing.html", lambda: viewing_html(verdicts, file, checked.stills, run, links=_BACK)),
         )
         return papers + self._marker_lists(checked) if self._markers else papers
 
@@ -135,6 +149,11 @@ class Paperwork:
             self._troubles.append(trouble)
             return False
         return True
+
+
+def _beside(links: Sequence[Link]) -> tuple[Link, ...]:
+    """Links from a page of the same folder: to the index first, then to its papers."""
+    return (*_BACK, *(Link(link.label, link.href.rpartition("/")[2]) for link in links))
 
 
 def combined_json(results: Sequence[CheckedFile], run: RunBlock) -> bytes:

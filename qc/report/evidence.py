@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from qc.judge.catalogue import evidence_of
@@ -15,6 +15,11 @@ MOST_STILLS = 24
 _WORST_FIRST = (Outcome.FAIL, Outcome.NOT_MEASURED, Outcome.ADVISORY, Outcome.WAIVED)
 _IN_AND_OUT = ("act-length", "element-length", "timing-sheet")
 _BLACK = ("break-length", "black", "acts", "parts")
+#: What is only seen to be wrong beside the pictures around it.
+_ODD = ("strays", "hits", "solid", "repeats", "drops")
+
+#: Places of one finding whose stills a report shows; all places are listed.
+MOST_SEEN = 5
 
 
 @dataclass(frozen=True)
@@ -29,15 +34,17 @@ def views_of(finding: Finding, place: Place) -> tuple[View, ...]:
     """Frames that tell of one place of a finding, the telling one first; empty where a still shows nothing.
 
     The first is always the first frame of the place. A stretch of picture adds its last frame; a stretch of
-    black, which shows nothing itself, adds the picture on either side; what stands before or after the
-    programme adds the programme's own edge.
+    black, which shows nothing itself, and a frame that does not belong, which only its neighbours show, add the
+    picture on either side; what stands before or after the programme adds the programme's own edge.
     """
     if finding.outcome is Outcome.PASS or evidence_of(finding.check) != "still":
         return ()
     first, end = place.span.first, place.span.end
     long = place.span.frames > 1
     if finding.check in _BLACK:
-        views = [View(first, "first black frame"), View(first - 1, "last before it"), View(end, "first after it")]
+        views = [View(first, "first black frame"), *_around(first, end)]
+    elif finding.check in _ODD:
+        views = [View(first, "first frame" if long else "this frame"), *_around(first, end)]
     elif finding.check in _IN_AND_OUT and long:
         views = [View(first, "first frame"), View(end - 1, "last frame")]
     elif finding.check == "head-and-tail" and long:
@@ -48,6 +55,10 @@ def views_of(finding: Finding, place: Place) -> tuple[View, ...]:
     else:
         views = [View(first, "first frame" if long else "this frame")]
     return tuple(view for view in views if view.frame >= 0)
+
+
+def _around(first: int, end: int) -> tuple[View, View]:
+    return View(first - 1, "last before it"), View(end, "first after it")
 
 
 def frames_to_show(verdicts: Sequence[Verdict], most: int = MOST_STILLS) -> tuple[int, ...]:
@@ -76,11 +87,6 @@ def frames_to_show(verdicts: Sequence[Verdict], most: int = MOST_STILLS) -> tupl
 
 
 def _frames(finding: Finding) -> list[int]:
-    """Frames of one finding: the first of each of its places, then what else tells of them."""
-    return list(dict.fromkeys(view.frame for view in _in_turn(finding)))
-
-
-def _in_turn(finding: Finding) -> Iterator[View]:
-    views = [views_of(finding, place) for place in finding.places]
-    for turn in range(max(map(len, views), default=0)):
-        yield from (several[turn] for several in views if turn < len(several))
+    """Frames of one finding, place after place: one that is seen whole tells more than two that are seen in part."""
+    views = [view for place in finding.places[:MOST_SEEN] for view in views_of(finding, place)]
+    return list(dict.fromkeys(view.frame for view in views))

@@ -75,19 +75,22 @@ class Index:
     rounding: str
 
 
-def index_html(rows: Sequence[FileRow], run: RunBlock) -> bytes:
-    """The page as UTF-8; files in the order given, outlets in the order in which they first occur."""
-    return template("index.html").render(page=index(rows, run)).encode()
+def index_html(rows: Sequence[FileRow], run: RunBlock, left: int = 0) -> bytes:
+    """The page as UTF-8; files in the order given, outlets in the order in which they first occur.
+
+    left  files that the run did not come to
+    """
+    return template("index.html").render(page=index(rows, run, left)).encode()
 
 
-def index(rows: Sequence[FileRow], run: RunBlock) -> Index:
+def index(rows: Sequence[FileRow], run: RunBlock, left: int = 0) -> Index:
     verdicts = [verdict for row in rows for verdict in row.verdicts]
     outlets = {verdict.profile.code: verdict.profile.name for verdict in verdicts}
     size = f"{count(len(rows), 'file')}, {count(len(outlets), 'outlet')}"
     return Index(
         title=f"{size}: {tally(verdicts)}" if verdicts else "No file was checked",
         headline=size if verdicts else "No file was checked",
-        sentences=_sentences(rows, verdicts),
+        sentences=_sentences(rows, verdicts, left),
         counts=tuple(
             (badge(outcome), f"{many} {means if outcome is not Outcome.FAIL else 'not deliverable'}")
             for outcome, means in MEANS
@@ -102,19 +105,20 @@ def index(rows: Sequence[FileRow], run: RunBlock) -> Index:
     )
 
 
-def _sentences(rows: Sequence[FileRow], verdicts: Sequence[Verdict]) -> tuple[str, ...]:
+def _sentences(rows: Sequence[FileRow], verdicts: Sequence[Verdict], left: int) -> tuple[str, ...]:
     if not verdicts:
         return ()
     parts = [f"{count(len(verdicts), 'verdict')}: {tally(verdicts)}."]
     clear = sum(all(verdict.outcome is Outcome.PASS for verdict in row.verdicts) for row in rows)
     stopped = sum(any(verdict.outcome is Outcome.FAIL for verdict in row.verdicts) for row in rows)
     if len(rows) > 1:
-        parts.append(
-            sentence(f"{_of_files(clear, len(rows))} pass everywhere; {_of_files(stopped, len(rows))} need work")
-        )
+        passed = f"{_of_files(clear, len(rows))} pass for all outlets they were checked for"
+        parts.append(sentence(f"{passed}; {_of_files(stopped, len(rows))} need work"))
     unread = sum(not row.file.complete for row in rows)
     if unread:
         parts.append(f"{count(unread, 'file')} could not be read to the end.")
+    if left:
+        parts.append(f"The run was interrupted: {count(left, 'more file')} not checked.")
     return tuple(parts)
 
 

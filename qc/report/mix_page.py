@@ -17,8 +17,9 @@ from qc.report.badge import Badge, badge
 from qc.report.file_brief import file_brief
 from qc.report.file_words import Described
 from qc.report.media_file import MediaFile
+from qc.report.overview import Link
 from qc.report.run import RunBlock
-from qc.report.sheet_words import Column, Grid, count, gain, listed, made_by, on_one_decimal, whole
+from qc.report.sheet_words import Column, Grid, address, count, gain, listed, made_by, on_one_decimal, whole
 from qc.report.templating import template
 from qc.report.visible import sentence, visible
 
@@ -98,9 +99,12 @@ class MixPage:
     made_by: str
 
 
-def mix_html(verdicts: Sequence[Verdict], file: MediaFile, one_mix: OneMix | None, run: RunBlock) -> bytes:
-    """The page as UTF-8, outlets in the order of the verdicts."""
-    return template("mix.html").render(page=mix_page(verdicts, file, one_mix, run)).encode()
+def mix_html(
+    verdicts: Sequence[Verdict], file: MediaFile, one_mix: OneMix | None, run: RunBlock, *, links: Sequence[Link] = ()
+) -> bytes:
+    """The page as UTF-8, outlets in the order of the verdicts; ``links`` lead to other pages of the run."""
+    back = [address(link) for link in links]
+    return template("mix.html").render(page=mix_page(verdicts, file, one_mix, run), back=back).encode()
 
 
 def mix_page(verdicts: Sequence[Verdict], file: MediaFile, one_mix: OneMix | None, run: RunBlock) -> MixPage:

@@ -17,14 +17,14 @@ from qc.report import wording
 from qc.report.drawing.light_svg import light_of
 from qc.report.drawing.outline_svg import outlines
 from qc.report.drawing.stretch_svg import stretch_of
-from qc.report.evidence import views_of
+from qc.report.evidence import MOST_SEEN, views_of
 from qc.report.media_file import MediaFile
 from qc.report.still import Still, Stills
 from qc.report.visible import sentence, visible
 from qc.timing.timecode import Clock
 
-#: Places whose stills and whose curves are shown; all places are listed.
-MOST_SEEN, MOST_DRAWN = 5, 3
+#: Places of one finding whose curves are shown; all places are listed.
+MOST_DRAWN = 3
 
 
 @dataclass(frozen=True)

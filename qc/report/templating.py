@@ -16,8 +16,12 @@ from qc.measurement.store import default_folder
 
 if TYPE_CHECKING:
     from jinja2 import BytecodeCache, Environment, Template
+    from markupsafe import Markup
 
 TEMPLATES = Path(__file__).parent / "templates"
+
+#: Characters that the margin of a printed page has room for, beside the number of the page.
+MOST_IN_MARGIN = 90
 
 
 @lru_cache(maxsize=16)
@@ -30,7 +34,7 @@ def template(name: str) -> Template:
 def _environment() -> Environment:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-    return Environment(
+    environment = Environment(
         loader=FileSystemLoader(TEMPLATES),
         autoescape=True,
         undefined=StrictUndefined,
@@ -39,6 +43,22 @@ def _environment() -> Environment:
         keep_trailing_newline=True,
         bytecode_cache=_kept_templates(),
     )
+    environment.filters["css_text"] = css_text
+    return environment
+
+
+def css_text(text: str) -> Markup:
+    """Any text inside a quoted string of a style sheet, cut in its middle if it is long.
+
+    All but letters, digits and spaces of ASCII are written by number, so no text ends the string or the sheet.
+    Source: CSS Syntax Level 3, 4.3.7 (escaped code points).
+    """
+    from markupsafe import Markup
+
+    half = MOST_IN_MARGIN // 2
+    short = text if len(text) <= MOST_IN_MARGIN else f"{text[:half]}…{text[-half:]}"
+    plain = (char if char.isascii() and (char.isalnum() or char == " ") else f"\\{ord(char):X} " for char in short)
+    return Markup("".join(plain))
 
 
 def _kept_templates() -> BytecodeCache | None:

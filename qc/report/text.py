@@ -10,6 +10,7 @@ import textwrap
 import unicodedata
 from collections.abc import Iterable, Sequence
 
+from qc.judge.catalogue import CAUTIONS
 from qc.judge.mix import OneMix
 from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.report import wording
@@ -19,7 +20,14 @@ from qc.report.visible import visible
 
 WIDTH = 80
 _INDENT = "  "
+_BRIEF = " " * 4
 _BODY = " " * 8
+
+#: What the cautions of every verdict come to (qc.judge.catalogue.CAUTIONS).
+IN_SHORT = (
+    "Flashing is screened only, no certified test: use the one that your station requires. Captions are not checked. "
+    "Nothing here is a statement about any law; the station's own specification counts. In full in every report."
+)
 
 #: Places named for one finding.
 MOST_PLACES = 2
@@ -86,18 +94,36 @@ def one_mix_text(mix: OneMix | None) -> str:
 
 
 def cautions_text(verdicts: Iterable[Verdict]) -> str:
-    """Every caution once, however many verdicts carry it; for the end of a run. "" if there is none."""
-    cautions = dict.fromkeys(caution for verdict in verdicts for caution in verdict.cautions)
+    """Every caution once, however many verdicts carry it; for the end of a run. "" if there is none.
+
+    Those that every verdict carries are one paragraph here; the reports have them in full.
+    """
+    carried = dict.fromkeys(caution for verdict in verdicts for caution in verdict.cautions)
+    standing = [IN_SHORT] if carried.keys() & set(CAUTIONS) else []
+    cautions = [*standing, *(caution for caution in carried if caution not in CAUTIONS)]
     lines = [line for caution in cautions for line in _wrapped(f"Caution: {visible(caution)}", "", _INDENT)]
     return "\n".join(lines) + "\n" if lines else ""
 
 
 def header_text(findings: Iterable[Finding], *, colour: bool = False) -> str:
-    """Findings that the headers alone gave, shown before the long pass; "" if none needs a reader."""
+    """Findings that the headers alone gave, a line each: the verdict after the long pass has the rest.
+
+    "" if none needs a reader.
+    """
     seen = [finding for finding in findings if finding.outcome != Outcome.PASS]
     seen.sort(key=lambda finding: wording.ORDER.index(finding.outcome))
-    lines = [line for finding in seen for line in _finding(finding, colour)]
+    lines = [line for finding in seen for line in _in_brief(finding, colour)]
     return "\n".join(lines) + "\n" if lines else ""
+
+
+def _in_brief(finding: Finding, colour: bool) -> list[str]:
+    word = wording.WORDS[finding.outcome]
+    unmeasured = finding.outcome == Outcome.NOT_MEASURED
+    said = visible(finding.reason) if unmeasured else f"{wording.measured(finding)}, limit {wording.limit(finding)}"
+    lines = _wrapped(f"{word}  {wording.title(finding)}: {said}", _BRIEF, _BODY)
+    if colour:
+        lines[0] = lines[0].replace(word, _painted(word, finding.outcome, True), 1)
+    return lines
 
 
 def _finding(finding: Finding, colour: bool) -> list[str]:

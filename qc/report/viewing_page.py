@@ -12,10 +12,12 @@ from qc.judge.verdict import Verdict
 from qc.report import wording
 from qc.report.badge import Badge, badge
 from qc.report.drawing.outline_svg import outlines
+from qc.report.evidence import View
 from qc.report.media_file import MediaFile
+from qc.report.overview import Link
 from qc.report.run import RunBlock
-from qc.report.sheet_words import count, listed, made_by
-from qc.report.still import Stills
+from qc.report.sheet_words import address, count, listed, made_by
+from qc.report.still import Still, Stills
 from qc.report.templating import template
 from qc.report.viewing_list import Look, Reason, viewing_frames, viewing_list
 from qc.report.visible import sentence, visible
@@ -107,9 +109,12 @@ class ViewingPage:
     made_by: str
 
 
-def viewing_html(verdicts: Sequence[Verdict], file: MediaFile, stills: Stills, run: RunBlock) -> bytes:
-    """The page as UTF-8."""
-    return template("viewing.html").render(page=viewing_page(verdicts, file, stills, run)).encode()
+def viewing_html(
+    verdicts: Sequence[Verdict], file: MediaFile, stills: Stills, run: RunBlock, *, links: Sequence[Link] = ()
+) -> bytes:
+    """The page as UTF-8; ``links`` lead to other pages of the run."""
+    back = [address(link) for link in links]
+    return template("viewing.html").render(page=viewing_page(verdicts, file, stills, run), back=back).encode()
 
 
 def viewing_page(verdicts: Sequence[Verdict], file: MediaFile, stills: Stills, run: RunBlock) -> ViewingPage:
@@ -177,16 +182,15 @@ def _why(reason: Reason, several: bool) -> Why:
 
 
 def _shots(look: Look, stills: Stills) -> tuple[Shot, ...]:
-    shots = []
-    for view in look.views:
-        still = stills.get(view.frame)
-        if still is None:
-            continue
-        words = f"{visible(view.words)}, frame {view.frame}"
-        if still.jpeg is None:
-            shots.append(Shot("", Markup(""), 0, 0, words, sentence(still.reason) or "It could not be decoded."))
-        else:
-            source = f"data:image/jpeg;base64,{b64encode(still.jpeg).decode()}"
-            outline = outlines(look.areas if look.span.contains(view.frame) else ())
-            shots.append(Shot(source, outline, still.width, still.height, words, ""))
-    return tuple(shots[:MOST_STILLS])
+    """The most telling stills that there are, in the order of the programme as in the report."""
+    had = [view for view in look.views if view.frame in stills][:MOST_STILLS]
+    return tuple(_shot(look, view, stills[view.frame]) for view in sorted(had, key=lambda view: view.frame))
+
+
+def _shot(look: Look, view: View, still: Still) -> Shot:
+    words = f"{visible(view.words)}, frame {view.frame}"
+    if still.jpeg is None:
+        return Shot("", Markup(""), 0, 0, words, sentence(still.reason) or "It could not be decoded.")
+    source = f"data:image/jpeg;base64,{b64encode(still.jpeg).decode()}"
+    outline = outlines(look.areas if look.span.contains(view.frame) else ())
+    return Shot(source, outline, still.width, still.height, words, "")

@@ -6,6 +6,8 @@ Sources: WCAG 2.2 (W3C) by axe-core, an outside checker, and by the keyboard; CS
 from __future__ import annotations
 
 import io
+import re
+import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,7 +17,7 @@ import pytest
 
 from tests.kit.browser import DESK, HEIGHT, PHONE, TABLET, Visit, violations, violations_of_colour, visit
 from tests.kit.page_questions import FOCUSED, LINKS, OVERFLOW, PAPER_COLOUR, PICTURES, REACHABLE
-from tests.kit.pages import MadePage, made_pages
+from tests.kit.pages import INDEX_PAGE, MadePage, made_pages
 
 if TYPE_CHECKING:
     from playwright.sync_api import BrowserContext
@@ -28,6 +30,9 @@ PAPER = {"A4": (210, 297), "Letter": (216, 279)}
 
 #: The margin left and right of a printed page in millimetres, as the pages' style sheet asks for.
 MARGIN = 14
+
+#: A printed page with no more lines than this, that in its margin among them, is a leftover of the one before.
+STRAY = 5
 
 #: More pages than this for a made verdict of a dozen findings is a broken print style, not a long report.
 MOST_PAGES = 12
@@ -134,6 +139,21 @@ def test_nothing_is_wider_than_the_window(opened: tuple[Visit, MadePage], width:
     assert found["cut"] == 0, found
 
 
+def test_a_narrow_index_leaves_out_what_was_not_checked(
+    window: BrowserContext, made_run: tuple[Path, dict[MadePage, Path]]
+) -> None:
+    """One under the other, outlets that a file was not checked for would hide those that it was; a table keeps them."""
+    seen = visit(window, made_run[1][INDEX_PAGE])
+    cells = {}
+    for width in (PHONE, DESK):
+        seen.page.set_viewport_size({"width": width, "height": HEIGHT})
+        cells[width] = [cell.inner_text() for cell in seen.page.locator(".cells tbody td:visible").all()]
+    seen.page.close()
+
+    assert "not checked" in cells[DESK] and "not checked" not in cells[PHONE]
+    assert len(cells[PHONE]) == sum(text != "not checked" for text in cells[DESK]) > 1
+
+
 def test_nothing_is_wider_than_the_paper(opened: tuple[Visit, MadePage]) -> None:
     """In its print style nothing sticks out of the narrower paper between its margins: no cell is cut."""
     page = opened[0].page
@@ -150,7 +170,8 @@ def test_nothing_is_wider_than_the_paper(opened: tuple[Visit, MadePage]) -> None
 
 
 def test_it_prints(opened: tuple[Visit, MadePage]) -> None:
-    """A PDF of the paper asked for, of a sane number of pages, the verdict on the first, none of them blank.
+    """A PDF of the paper asked for, of a sane number of pages, the verdict on the first; every page says of which file
+    and which of how many it is, none holds a stray line or two. Source for the margin: CSS Paged Media Level 3, 6.
 
     On A4 every page, on Letter too those that are long.
     """
@@ -159,12 +180,16 @@ def test_it_prints(opened: tuple[Visit, MadePage]) -> None:
     seen, made = opened
     for paper in PAPER if made.case in ("the run", "every outcome") else ["A4"]:
         printed = PdfReader(io.BytesIO(seen.page.pdf(format=paper, prefer_css_page_size=True)))
-        texts = [page.extract_text() for page in printed.pages]
+        texts = [unicodedata.normalize("NFKC", page.extract_text()) for page in printed.pages]  # no ligatures
 
         assert 1 <= len(texts) <= MOST_PAGES
         assert [round(float(edge) / 72 * 25.4) for edge in printed.pages[0].mediabox[2:]] == list(PAPER[paper])
         assert made.says in texts[0]
         assert all(text.strip() for text in texts)
+        for number, text in enumerate(texts, 1):
+            assert re.search(rf"^{number} of {len(texts)}", text, re.MULTILINE)
+            assert made.case == "hostile" or seen.page.title().removeprefix(f"{made.says}: ") in text
+            assert len(text.splitlines()) > STRAY, text
 
 
 def test_every_still_is_shown(opened: tuple[Visit, MadePage]) -> None:

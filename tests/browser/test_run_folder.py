@@ -10,6 +10,7 @@ import pytest
 
 from tests.kit.browser import PHONE, visit
 from tests.kit.command import qc
+from tests.kit.html_walk import walk
 from tests.kit.page_questions import LINKS, OVERFLOW
 from tests.kit.profiles import write_profile
 from tests.kit.render import NTSC, episode
@@ -92,3 +93,24 @@ def test_every_paper_of_the_run_is_reached_from_the_index(walked: tuple[Path, di
     assert written == set(found)
     for ending in ("quay.html", "pier.for-outlet.html", "pier.timing.csv", "mix.html", "viewing.html", "markers.edl"):
         assert sum(path.name.endswith(f".{ending}") for path in written) == 2, ending
+
+
+def test_pages_of_the_house_lead_back_and_those_that_leave_it_lead_nowhere(
+    walked: tuple[Path, dict[Path, list[str]]],
+) -> None:
+    """Report, mixer's sheet and viewing list lead to the index, the report also to what is sent on; a page for the
+    station has no link to another file."""
+    leads = {path.name: _links(path) for path in walked[1] if path.suffix == ".html" and path.parent != walked[0]}
+    to_send = {name: links for name, links in leads.items() if name.endswith((".for-outlet.html", ".timing.html"))}
+
+    assert len(to_send) == 8 and set(map(tuple, to_send.values())) == {()}
+    for name in leads.keys() - to_send.keys():
+        assert "../index.html" in leads[name], name
+    for stem in {name.removesuffix(".timing.html") for name in to_send if name.endswith(".timing.html")}:
+        ahead = {unquote(link) for link in leads[f"{stem}.html"]}
+        assert {f"{stem}.for-outlet.html", f"{stem}.timing.html", f"{stem}.timing.csv"} <= ahead
+
+
+def _links(path: Path) -> list[str]:
+    links = [str(link.attributes["href"]) for link in walk(path.read_bytes()).all("a")]
+    return [link for link in links if not link.startswith("#")]

@@ -4,16 +4,25 @@ from __future__ import annotations
 
 import json
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 from jsonschema import Draft202012Validator
 
+from qc.cli.narrator import Narrator
+from qc.cli.terminal import Terminal
+from qc.delivery.paperwork import Paperwork
+from qc.measurement.child import Progress
+from qc.outlets.load import load_profile
 from qc.report.document import SCHEMA_FILE
+from tests.kit import verdicts
 from tests.kit.command import command, environment, qc
+from tests.kit.pages import cases
 from tests.kit.profiles import write_profile
 from tests.kit.render import MONO_PAIR, NTSC, episode
+from tests.kit.sheet_page import text_of
 
 OUTLET = """
 [outlet]
@@ -134,13 +143,49 @@ def test_json_on_stdout_is_the_whole_contract(clean: Path, profiles: dict[str, P
 
 
 def test_words_are_plain_in_a_pipe(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
-    """Headers come first, then the verdict and where the report is; no colour, no progress line."""
+    """The verdict, then where the report is; no colour, no progress line."""
     done = qc(
         "check", clean, "--outlet", profiles["failing"], "--settle", 0, cwd=tmp_path, NO_COLOR="", FORCE_COLOR="1"
     )
     assert done.status == 1 and done.err == ""
     assert "\x1b" not in done.words and "\r" not in done.words
-    assert done.out.index("headers, Pier") < done.out.index("FAIL  Pier") < done.out.index("report: reports")
+    assert done.out.index("FAIL  Pier") < done.out.index("report: reports")
+
+
+@pytest.mark.parametrize("waits", [True, False])
+def test_headers_are_told_once_there_is_a_pass_to_wait_for(
+    waits: bool, profiles: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Before the verdict while the file is decoded; a file that is known has its verdict at once, and nothing twice.
+    Of one that cannot be read in the end, what the headers said is all there is."""
+    checked, loaded = cases()["every outcome"], load_profile(profiles["failing"].as_posix())
+    for case in (checked, replace(checked, trouble="the decoder died")):
+        narrator = Narrator(Terminal(), Paperwork(tmp_path), lambda checked: verdicts.RUN, total=1, quiet=False)
+        narrator.headers(loaded, (verdicts.FINDINGS[4],))
+        early = capsys.readouterr().out
+        if waits:
+            narrator.progress(Progress(fraction=0.1, frames=10, fps=250.0, seconds_left=3.0))
+            narrator.progress(Progress(fraction=0.2, frames=20, fps=250.0, seconds_left=3.0))
+        shown = capsys.readouterr().out
+        narrator.ends(case)
+        late = capsys.readouterr().out
+
+        assert early == ""
+        assert shown.count("headers, Pier") == (1 if waits else 0)
+        assert ("headers, Pier" in late) == (not waits and bool(case.trouble))
+        assert "Start of programme" in late or case.trouble
+
+
+def test_an_interrupted_run_has_an_index_of_what_was_finished(tmp_path: Path) -> None:
+    """The reports that are kept lead to it; it says how many files are not on it."""
+    first = next(iter(cases().values()))
+    narrator = Narrator(Terminal(), Paperwork(tmp_path), lambda checked: verdicts.RUN, total=3, quiet=True)
+    with pytest.raises(KeyboardInterrupt), narrator:
+        narrator.ends(first)
+        raise KeyboardInterrupt
+
+    text = text_of((tmp_path / "index.html").read_bytes())
+    assert first.file.name in text and "The run was interrupted: 2 more files not checked." in text
 
 
 def test_the_cautions_are_said_once_a_run(clean: Path, profiles: dict[str, Path], tmp_path: Path) -> None:
@@ -148,7 +193,7 @@ def test_the_cautions_are_said_once_a_run(clean: Path, profiles: dict[str, Path]
     outlets = ("--outlet", profiles["good"], "--outlet", profiles["look"])
     done = qc("check", clean, *outlets, "--settle", 0, cwd=tmp_path)
     assert done.out.count("Flashing is screened only") == 1
-    assert "station's specification counts" in " ".join(done.out.split())
+    assert "the station's own specification counts" in " ".join(done.out.split())
 
 
 @pytest.mark.parametrize("document", [(), ("--json", "-")], ids=["words", "json"])

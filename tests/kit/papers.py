@@ -19,6 +19,10 @@ from typing import Any
 #: Elements that hold no text for a reader; their content is the paper's own, byte for byte.
 _OWN = {"script", "style"}
 
+#: But for one string, in the margin of printed pages: letters, digits, spaces, and all else by number, so that nothing
+#: in it ends it (CSS Syntax Level 3, 4.3.5 and 4.3.7).
+_IN_MARGIN = re.compile(r'(?<=@bottom-left { content: )"((?:[A-Za-z0-9 ]|\\[0-9A-F]{1,6} )*)"(?=;)')
+
 
 @dataclass(frozen=True)
 class Paper:
@@ -102,7 +106,10 @@ class _Reader(HTMLParser):
 
     def handle_data(self, data: str) -> None:
         if self._inside:
-            self.structure.append((self._inside, data))
+            self.texts += [
+                re.sub(r"\\(\w+) ", lambda by: chr(int(by[1], 16)), text) for text in _IN_MARGIN.findall(data)
+            ]
+            self.structure.append((self._inside, _IN_MARGIN.sub("a string", data)))
         else:
             self.texts.append(data)
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+import pytest
+
 from qc.judge.timeline import Timeline
 from qc.judge.verdict import Finding, Outcome, Verdict
-from qc.report.evidence import MOST_STILLS, frames_to_show, views_of
+from qc.report.evidence import MOST_SEEN, MOST_STILLS, frames_to_show, views_of
 from tests.kit.verdicts import finding, place, verdict
 
 
@@ -44,12 +46,15 @@ def test_a_pass_a_curve_and_a_place_without_picture_are_not_shown() -> None:
 
 
 def test_one_finding_with_many_places_leaves_room_for_the_others() -> None:
-    """Every finding has its first still before any has a second; the whole stays bounded."""
+    """Every finding has its first still before any has a second; of one, only the places that a page shows are asked
+    for; the whole stays bounded."""
     many = replace(black(0, 1), places=tuple(place(1000 * k) for k in range(1, 200)))
     shown = frames_to_show([of(many, black(77, 1, outcome=Outcome.ADVISORY))])
+    bounded = frames_to_show([of(*(black(100 * k, 1) for k in range(1, 50)))])
 
     assert shown[:2] == (1000, 77)
-    assert len(shown) == len(set(shown)) == MOST_STILLS
+    assert max(shown) == 1000 * MOST_SEEN + 1
+    assert len(bounded) == len(set(bounded)) == MOST_STILLS
 
 
 def test_two_outlets_that_say_the_same_cost_one_still() -> None:
@@ -62,6 +67,19 @@ def test_black_is_shown_with_the_picture_on_either_side() -> None:
     """A black frame shows nothing by itself: the last picture before it and the first after it tell more."""
     fault = black(100, 3)
     assert [view.frame for view in views_of(fault, fault.places[0])] == [100, 99, 103]
+
+
+@pytest.mark.parametrize("check", ["strays", "hits", "solid", "repeats", "drops"])
+def test_what_does_not_belong_is_shown_between_its_neighbours(check: str) -> None:
+    """A stray looks like any picture: only the frames around it, taken before a second place, show that it is one."""
+    fault = replace(finding(check=check, outcome=Outcome.FAIL), places=(place(100, 2), place(500)))
+
+    assert [(view.frame, view.words) for view in views_of(fault, fault.places[0])] == [
+        (100, "first frame"),
+        (99, "last before it"),
+        (102, "first after it"),
+    ]
+    assert frames_to_show([of(fault)]) == (100, 99, 102, 500, 499, 501)
 
 
 def test_an_act_is_shown_by_its_first_and_its_last_frame() -> None:

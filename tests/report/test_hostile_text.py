@@ -15,8 +15,11 @@ from pathlib import Path
 from urllib.parse import unquote
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from qc.report.names import safe
+from qc.report.templating import MOST_IN_MARGIN, css_text
 from tests.kit.command import Done, qc
 from tests.kit.papers import Paper, read
 from tests.kit.render import MONO_PAIR, episode, run
@@ -304,3 +307,14 @@ def test_these_tests_would_notice(tmp_path: Path, name: str, content: str) -> No
         (tmp_path / name).write_text(content.format(text), newline="")
         seen.append(read(tmp_path / name))
     assert seen[0].structure != seen[1].structure
+
+
+@given(st.text(max_size=200))
+def test_text_in_a_style_sheet_stays_text(text):
+    """Whatever a name holds, the string in the margin of printed pages cannot end: letters, digits, spaces and code
+    points by number, which read back as the text. Source: CSS Syntax Level 3, 4.3.7."""
+    written = str(css_text(text))
+
+    assert re.fullmatch(r"(?:[A-Za-z0-9 ]|\\[0-9A-F]{1,6} )*", written)
+    read = re.sub(r"\\([0-9A-F]{1,6}) ", lambda match: chr(int(match[1], 16)), written)
+    assert read == text if len(text) <= MOST_IN_MARGIN else len(read) == MOST_IN_MARGIN + 1

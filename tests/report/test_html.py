@@ -207,7 +207,7 @@ def test_the_same_instruction_is_given_once():
     twice = tuple(verdicts.finding(outcome=Outcome.FAIL, subject=f"act {act}", fix=fix) for act in (1, 2))
     seen = walk(report_html(verdicts.verdict(findings=twice), verdicts.media(), verdicts.RUN))
 
-    assert sum("ol" in element.parents and element.attributes.get("class") == "do" for element in seen.all("p")) == 1
+    assert sum("ul" in element.parents and element.attributes.get("class") == "do" for element in seen.all("p")) == 1
     assert [link.attributes["href"] for link in seen.all("a") if "finding" in link.attributes["href"]] == [
         "#finding-1",
         "#finding-2",
@@ -236,7 +236,7 @@ def test_several_exports_are_one_and_say_what_they_are_for():
     seen = walk(report_html(verdicts.verdict(findings=findings), verdicts.media(), verdicts.RUN))
 
     assert "Re-export with codec AVC; 8-bit picture; a picture rate of 25." in seen.text
-    assert sum("ol" in element.parents and element.attributes.get("class") == "do" for element in seen.all("p")) == 1
+    assert sum("ul" in element.parents and element.attributes.get("class") == "do" for element in seen.all("p")) == 1
 
 
 @pytest.mark.parametrize(

@@ -60,11 +60,20 @@ def test_a_season_is_counted_before_it_is_listed():
     for words in (
         "13 files, 6 outlets",
         "78 verdicts: 39 deliverable, 13 deliverable after a look, 26 not.",
-        "None of 13 files pass everywhere; all 13 files need work.",
+        "None of 13 files pass for all outlets they were checked for; all 13 files need work.",
         "6 outlets: 3 deliverable, 1 deliverable after a look, 2 not",
     ):
         assert words in text
     assert len(page) < 400_000
+
+
+def test_it_says_which_run_it_is_about():
+    """One run, folders of others may stand beside it; of an interrupted one, how many files it did not come to."""
+    whole, stopped = (text_of(index_html(season(), verdicts.RUN, left)) for left in (0, 2))
+
+    assert "This page has the files of one run, the last into this folder." in whole
+    assert "interrupted" not in whole
+    assert "The run was interrupted: 2 more files not checked." in stopped
 
 
 def test_every_cell_has_a_letter_and_a_word():

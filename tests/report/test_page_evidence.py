@@ -5,8 +5,11 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+import pytest
+
 from qc.programme.place import Area
 from qc.report.drawing.outline_svg import outlines
+from qc.report.edition import Edition
 from qc.report.html import report_html
 from qc.report.still import Still
 from tests.kit import verdicts
@@ -92,6 +95,21 @@ def test_a_peak_has_its_stretch_of_curve_and_a_flag_and_both_lead_to_each_other(
     assert {f"finding-3-curve-{number}" for number in (1, 2, 3)} <= ids
     assert {"finding-3", "at-finding-3"} <= ids
     assert {"#finding-3", "#at-finding-3"} <= hrefs
+
+
+@pytest.mark.parametrize("edition", Edition)
+def test_a_page_has_one_numbering_the_flags_of_its_drawing(edition):
+    """What to change counts in no other way: each place on the first screen and each card has the number that its flag
+    has on the drawing."""
+    page = report_html(whole_verdict(), verdicts.media(), verdicts.RUN, edition=edition).decode()
+    drawn = set(re.findall(r'id="(at-finding-\d+)"[^>]* aria-label="(\d+), ', page))
+    told = re.findall(r'<a class="flag [a-z-]+" href="#(at-finding-\d+)">flag <b>(\d+)</b></a>', page)
+    first_screen = re.findall(r'<a class="flag [a-z-]+" href="#(at-finding-\d+)">', page.split('id="scale"')[0])
+
+    assert "<ol" not in page
+    assert set(told) == drawn and len(drawn) >= 4
+    assert {"at-finding-3", "at-finding-4"} <= set(first_screen)
+    assert sorted(told) == sorted([*drawn, *(pair for pair in drawn if pair[0] in first_screen)])
 
 
 def test_without_curves_and_stills_a_finding_is_told_in_words_alone():

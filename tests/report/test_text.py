@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from qc.errors import UserError
+from qc.judge.catalogue import CAUTIONS
 from qc.judge.verdict import Outcome
 from qc.report import wording
 from qc.report.text import cautions_text, header_text, one_mix_text, overview_text, verdict_text
@@ -128,6 +129,31 @@ def test_one_mix_for_all_is_said_on_the_console_too():
     assert " ".join(text.split()) == "One mix for all: One mix serves all: leave it; 3 peaks are over -3.0 dBTP."
     assert max(map(len, text.splitlines())) <= 80
     assert one_mix_text(None) == ""
+
+
+def test_what_the_headers_say_is_brief():
+    """What, measured, limit; the verdict has clause, reason and fix."""
+    lines = header_text([verdicts.FINDINGS[4]]).splitlines()
+
+    assert lines == ["    FAIL  Start of programme: 00:59:59;28, limit 01:00:00;00"]
+
+
+def test_the_cautions_of_every_verdict_are_one_paragraph():
+    """None of what they say is lost, in fewer lines than they take in a report; any other caution stands beside it."""
+    text = cautions_text([verdicts.verdict(cautions=(*CAUTIONS, "One more."))])
+    flat = " ".join(text.split())
+
+    assert len(CAUTIONS) == 4 and len(text.splitlines()) == 4
+    for words in (
+        "law",
+        "Flashing is screened only",
+        "certified test",
+        "your station requires",
+        "Captions",
+        "station's own specification",
+        "In full in every report. Caution: One more.",
+    ):
+        assert words in flat
 
 
 def test_a_caution_is_said_once_for_all_outlets():

@@ -235,3 +235,15 @@ def test_what_a_place_points_at_is_outlined_in_its_own_stills():
     assert [str(outline).count("<rect") for outline in outlined[place(5).timecode]] == [2]
     assert 'x="25%" y="50%" width="10%" height="20%"' in outlined[place(5).timecode][0]
     assert [outlines for label, outlines in outlined.items() if label != place(5).timecode] == [[""]]
+
+
+def test_stills_of_a_place_stand_in_programme_order():
+    """Before, at, after: as in the report."""
+    shown = {frame: Still(frame, jpeg(), 480, 270) for frame in (899, 900, 902)}
+    (entry,) = viewing_page((verdict(black(900)),), MEDIA, shown, verdicts.RUN).places
+
+    assert [shot.words for shot in entry.shots] == [
+        "last before it, frame 899",
+        "first black frame, frame 900",
+        "first after it, frame 902",
+    ]
