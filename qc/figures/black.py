@@ -4,6 +4,9 @@ A pixel is black when its code is at or below reference black plus so many perce
 range, rounded down; a picture is black when at least so many percent of its pixels are. This is
 the rule of FFmpeg's blackdetect filter (pix_th, pic_th; libavfilter/vf_blackdetect.c): 10 percent
 of 8-bit narrow range makes 37 black and 38 not.
+
+Two things that the filter calls black are none here: lettering on black (a credit line is half a percent of the
+picture), and a dark colour (full blue has the luma of black).
 """
 
 from __future__ import annotations
@@ -15,6 +18,13 @@ import numpy as np
 
 from qc.measurement.record import LumaBins, PictureSeries
 from qc.timing.spans import Span
+
+#: Pixels over so many percent are lit, and more than this share of them is lettering: a line of small type is 0.3 % of
+#: a picture (common practice, no source). Up to there the histogram counts singly. A rule that lets more than 2 % of
+#: the picture be anything lets lettering be, too.
+LIT_PERCENT, LIT_SHARE, STRICT_PERCENT = 20.0, 0.001, 98
+#: Codes of Cb or Cr (8 bits) from grey beyond which a dark picture has a colour: full blue has 112, a night scene 20.
+VIVID = 30
 
 
 def nominal_codes(bins: LumaBins) -> tuple[int, int]:
@@ -30,19 +40,40 @@ def darkest_limit(bins: LumaBins, pixel_percent: float) -> int:
     return int(black + Fraction(str(pixel_percent)) * (white - black) // 100)
 
 
-def black_frames(picture: PictureSeries, pixel_percent: float, picture_percent: float) -> np.ndarray:
-    """(frames,) bool: which pictures the rule calls black.
+def black_frames(
+    picture: PictureSeries, pixel_percent: float, picture_percent: float, span: Span | None = None
+) -> np.ndarray:
+    """(frames,) bool: which pictures, of the whole or of a span, the rule calls black, but for those with lettering
+    or of a colour.
 
     Raises ValueError for a rule above what the histogram counts singly.
     """
-    first_bright = darkest_limit(picture.bins, pixel_percent) + 1
-    if first_bright > picture.bins.finest:
-        raise ValueError(f"pixels of {pixel_percent} % of the nominal range are beyond what is counted singly")
-    dark_bins = int(np.searchsorted(picture.bins.edges, first_bright))
-    black = picture.luma[:, :dark_bins].sum(axis=1, dtype=np.int64)
-    counted = picture.counted.astype(np.int64)
+    rows = slice(None) if span is None else slice(span.first, span.end)
+    counted = picture.counted[rows].astype(np.int64)
     share = Fraction(str(picture_percent)) / 100
-    return np.asarray((counted > 0) & (black * share.denominator >= counted * share.numerator))
+    dark = _up_to(picture, rows, pixel_percent) * share.denominator >= counted * share.numerator
+    black = (counted > 0) & dark & ~_coloured(picture, rows)
+    if picture_percent >= STRICT_PERCENT:
+        black &= _up_to(picture, rows, max(LIT_PERCENT, pixel_percent)) >= counted * (1 - LIT_SHARE)
+    return np.asarray(black)
+
+
+def _up_to(picture: PictureSeries, rows: slice, percent: float) -> np.ndarray:
+    """(frames,) int64: pixels up to so many percent of the nominal range."""
+    first_above = darkest_limit(picture.bins, percent) + 1
+    if first_above > picture.bins.finest:
+        raise ValueError(f"pixels of {percent} % of the nominal range are beyond what is counted singly")
+    bins = int(np.searchsorted(picture.bins.edges, first_above))
+    return np.asarray(picture.luma[rows, :bins].sum(axis=1, dtype=np.int64))
+
+
+def _coloured(picture: PictureSeries, rows: slice) -> np.ndarray:
+    """(frames,) bool: the commonest colour of the picture is far from grey; False where that was not measured."""
+    both = [picture.extra.get(f"look.solid_{part}") for part in ("cb", "cr")]
+    if any(series is None for series in both):
+        return np.zeros(len(picture.counted[rows]), bool)
+    cb, cr = (np.abs(series[rows]) for series in both if series is not None)
+    return np.asarray(np.fmax(cb, cr) > VIVID)
 
 
 def runs_of(flags: np.ndarray, at_least: int = 1) -> list[Span]:

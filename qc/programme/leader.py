@@ -172,9 +172,7 @@ def trailing_hold(
 
 
 def _black(picture: PictureSeries, span: Span, pixel_percent: float, picture_percent: float) -> np.ndarray:
-    rows = slice(span.first, span.end)
-    part = replace(picture, luma=picture.luma[rows], counted=picture.counted[rows])
-    return black_frames(part, pixel_percent, picture_percent)
+    return black_frames(picture, pixel_percent, picture_percent, span)
 
 
 def _without_flashes(dark: np.ndarray, span: Span) -> tuple[np.ndarray, list[Span]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -77,11 +78,33 @@ def test_the_limit_is_rounded_down_as_blackdetect_does(depth: int, full_range: b
 def test_the_share_of_black_pixels_is_met_at_the_limit_itself() -> None:
     """A picture is black from picture_percent on, not only above it (vf_blackdetect.c compares with >=)."""
     plane = np.full((10, 10), 16, np.uint8)
-    plane[0, :2] = 200
+    plane[0, :2] = 50
     spoiled = plane.copy()
-    spoiled[0, 2] = 200
+    spoiled[0, 2] = 50
 
     assert black_runs(series([plane, spoiled]), 10, 98) == [Span(0, 1)]
+
+
+def test_lettering_on_black_is_not_black() -> None:
+    """A small line of type, 0.3 % of the picture, which vf_blackdetect.c calls black: credits belong to the programme.
+    Noise, and specks of less than 0.1 %, change nothing; nor does a rule that lets a tenth be anything."""
+    noise = np.random.default_rng(5).integers(16, 50, (100, 100)).astype(np.uint8)
+    noise[noise > 37] = np.where(np.arange((noise > 37).sum()) % 40 == 0, 50, 20)
+    title, speck = noise.copy(), noise.copy()
+    title[50, :30] = 200
+    speck[50, :9] = 200
+
+    assert black_runs(series([noise, title, speck]), 10, 98) == [Span(0, 1), Span(2, 3)]
+    assert black_runs(series([noise, title, speck]), 10, 90) == [Span(0, 3)]
+
+
+def test_a_dark_colour_is_not_black() -> None:
+    """Full blue has the luma of black (ITU-R BT.709-6: 32 at 8 bits); a night's tint is no colour."""
+    made = series([np.full((8, 8), 32, np.uint8)] * 4)
+    cb, cr = np.array([112, 20, np.nan, 0], np.float16), np.array([-10, -12, np.nan, -128], np.float16)
+    made = replace(made, extra={"look.solid_cb": cb, "look.solid_cr": cr})
+
+    assert black_runs(made, 10, 98) == [Span(1, 3)]
 
 
 def test_only_runs_of_the_asked_length_count() -> None:

@@ -195,12 +195,12 @@ def test_bars_with_something_moving_on_them_are_bars() -> None:
 
 
 def test_the_last_number_of_a_countdown_may_be_the_flash() -> None:
-    """A countdown by the second whose "2" shows for one frame, with its ring or alone, which the rule calls black."""
+    """A countdown by the second whose "2" shows for one frame, with its ring or alone."""
     with_ring = read(chain(countdown(200, 25), still(next(iter(countdown(60, 25))), 1), still(BLACK, 49)))
     assert shown(with_ring)[0] == ("clock or countdown", 201)
     assert with_ring.faint == (Span(200, 201),)
     alone = read(chain(countdown(200, 25), still(lettered(["", "2"], scale=6), 1), still(BLACK, 49)))
-    assert shown(alone) == [("clock or countdown", 200), ("black", 50)]
+    assert shown(alone) == [("clock or countdown", 201), ("black", 49)]
     assert alone.faint == (Span(200, 201),) and alone.flashes == ()
 
 
