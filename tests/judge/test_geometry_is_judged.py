@@ -234,6 +234,83 @@ def test_a_dark_programme_is_not_measured_rather_than_passed() -> None:
     assert finding.outcome is Outcome.NOT_MEASURED and "too dark" in finding.reason
 
 
+UNSEEN = "hold no picture in any frame, and beside them it is too dark, or too uneven, to tell why"
+
+
+@pytest.mark.parametrize("level", ["must", "should"])
+def test_where_no_frame_shows_a_picture_no_shape_is_claimed(level: str) -> None:
+    """A tilted letterbox, as its rows are read (no row beside its bars is bright along two thirds of its length): both
+    rules are not measured, a must stops the verdict, and both strips are shown."""
+    made = blank(file(), (0, 90, 0, 90), beside=0)
+    asked = {name: {**rule, "level": level} for name, rule in CLEAN.items()}
+    for rule in ("blank_edges", "shape"):
+        finding = found(made, f"active_picture.{rule}", active_picture=asked)
+        assert (finding.outcome, finding.measured) == (Outcome.NOT_MEASURED, None)
+        assert finding.reason == f"the outer 90 rows at the top and the outer 90 rows at the bottom {UNSEEN}"
+        assert [place.area.height for place in finding.places if place.area] == pytest.approx([90 / 1080] * 2)
+        assert finding.fix is not None and finding.fix.sentence.startswith(
+            "Look beside the top and the bottom edge, at"
+        )
+    assert (judge(made, loaded(structure=SINGLE, active_picture=asked)).outcome is Outcome.FAIL) == (level == "must")
+
+
+@pytest.mark.parametrize(
+    ("rule", "sides", "beside", "outcome"),
+    [
+        ("blank_edges", (0, 2, 0, 0), 0, Outcome.PASS),  # as many as are tolerated
+        ("blank_edges", (0, 3, 0, 0), 0, Outcome.NOT_MEASURED),
+        ("blank_edges", (5, 0, 0, 0), 0, Outcome.NOT_MEASURED),
+        ("blank_edges", (5, 0, 0, 0), 100, Outcome.FAIL),
+        ("shape", (0, 16, 0, 16), 0, Outcome.PASS),  # 1.5 % of 1080 is 16.2
+        ("shape", (0, 17, 0, 17), 0, Outcome.NOT_MEASURED),
+        ("shape", (28, 0, 28, 0), 0, Outcome.PASS),  # 1.5 % of 1920 is 28.8
+        ("shape", (29, 0, 29, 0), 0, Outcome.NOT_MEASURED),
+        ("shape", (29, 0, 29, 0), 100, Outcome.FAIL),
+    ],
+)
+def test_what_may_be_unseen(rule: str, sides: tuple[int, ...], beside: int, outcome: Outcome) -> None:
+    """As much as is tolerated at an edge, and 1.5 % of the side for a shape: then it makes no difference."""
+    made = blank(file(), sides, beside=beside)
+    assert found(made, f"active_picture.{rule}", active_picture=CLEAN).outcome is outcome
+
+
+def test_a_side_that_is_seen_once_is_seen() -> None:
+    """All night but for three looks at the end: the picture reaches every edge."""
+    made = blank(file(), (0, 90, 0, 90), 0, FRAMES - 3 * 8, beside=0)
+    for rule, measured in (("blank_edges", 0), ("shape", "full raster")):
+        finding = found(made, f"active_picture.{rule}", active_picture=CLEAN)
+        assert (finding.outcome, finding.measured, finding.reason) == (Outcome.PASS, measured, "")
+
+
+def test_an_edge_throughout_fails_though_another_is_unseen() -> None:
+    """Nine columns are blank whatever the top is: it fails, and tells of both. In a part of the programme alone it
+    would be an advisory, and then the unseen side weighs more."""
+    made = blank(file(), (9, 90, 0, 0))
+    assert made.picture is not None
+    made.picture.extra["active.beside"][:, 1] = 0
+    finding = found(made, "active_picture.blank_edges", active_picture=CLEAN)
+    assert (finding.outcome, finding.measured) == (Outcome.FAIL, 9)
+    assert finding.reason == f"9 blank columns at the left throughout; the outer 90 rows at the top {UNSEEN}"
+    made.picture.extra["active.blank"][:100, 0] = 0
+    part = found(made, "active_picture.blank_edges", active_picture=CLEAN)
+    assert (
+        part.outcome is Outcome.NOT_MEASURED and "9 blank columns at the left in 33.3 % of the pictures" in part.reason
+    )
+
+
+def test_words_in_a_bar_leave_it_a_bar() -> None:
+    """Subtitles in the lower bar in three looks of four: a letterbox, because the upper bar is clear throughout and
+    every frame without words says the same of the lower."""
+    made = blank(file(), (0, 138, 0, 138))
+    assert made.picture is not None
+    words = np.arange(len(made.picture.extra["active.frame"])) % 4 > 0
+    made.picture.extra["active.blank"][words, 3], made.picture.extra["active.beside"][words, 3] = 60, 0
+    assert found(made, "active_picture.shape", active_picture=CLEAN).measured == "letterbox 2.39:1"
+    assert found(made, "active_picture.blank_edges", active_picture=CLEAN).outcome is Outcome.PASS
+    made.picture.extra["active.blank"][:, 3], made.picture.extra["active.beside"][:, 3] = 60, 0  # words in every frame
+    assert found(made, "active_picture.shape", active_picture=CLEAN).outcome is Outcome.NOT_MEASURED
+
+
 def test_two_k_is_named_with_what_to_do() -> None:
     """34 and 34 of 1080 lines: 2048x1080 scaled to the width (1920 x 1080 / 2048 = 1012.5)."""
     finding = found(blank(file(), (0, 34, 0, 34)), "active_picture.shape", active_picture=CLEAN)
@@ -261,6 +338,16 @@ def test_shapes_have_their_names_and_are_accepted_by_profile(sides: tuple[int, .
     assert found(made, "active_picture.shape", active_picture=CLEAN).measured == name
     agreed = {"shape": {"accept": ["full raster", "letterbox", "pillarbox"]}}
     assert found(made, "active_picture.shape", active_picture=agreed).outcome is Outcome.PASS
+
+
+def test_a_bar_at_one_side_is_a_blank_edge_told_once() -> None:
+    """Seventy rows at the top alone: no full raster. It fails as an edge; as a shape where nobody asks for edges."""
+    made = blank(file(), (0, 70, 0, 0))
+    both = found(made, "active_picture.shape", active_picture=CLEAN)
+    assert (both.outcome, both.measured) == (Outcome.PASS, "full raster but for 70 blank rows at the top")
+    assert both.reason == "blank edges are judged apart"
+    alone = found(made, "active_picture.shape", active_picture={"shape": CLEAN["shape"]})
+    assert (alone.outcome, len(alone.places)) == (Outcome.FAIL, 1) and alone.fix is not None
 
 
 def test_archive_is_for_a_person_to_look_at_unless_agreed() -> None:
