@@ -93,13 +93,14 @@ def shape(case: Case, key: str, requirement: Choice) -> Iterator[Finding]:
     elsewhere = "active_picture.blank_edges" in case.asked
     good = good and (elsewhere or not alone)
     two_k = next((box for box in boxes if is_two_k(found.raster, box)), None)
+    window = _window(boxes)
     measured = (
-        " and ".join(_box_name(case, box, found) for box in boxes)
+        _window_name(case, window, found) if window else " and ".join(_box_name(case, box, found) for box in boxes)
     )
     if alone:
         measured = " and ".join(f"{_lines(edge.side, edge.lines, 'blank ')} at the {edge.side}" for edge in alone)
         measured = f"full raster but for {measured}"
-    places = tuple(_box_place(case, box, found) for box in boxes)
+    places = (_window_place(case, window, found),) if window else tuple(_box_place(case, box, found) for box in boxes)
     yield finding(
         key,
         requirement,
@@ -287,11 +288,46 @@ def _strip(side: str, lines: int, raster: tuple[int, int]) -> Area:
 def _box_name(case: Case, box: Box, found: ActivePicture) -> str:
     first, second = box.lines
     lines = (0, first, 0, second) if box.kind == "letterbox" else (first, 0, second, 0)
+    return f"{box.kind} {_aspect_name(case, found, lines)}"
+
+
+def _aspect_name(case: Case, found: ActivePicture, lines: Sequence[int]) -> str:
+    """Shape of what ``lines`` (left, top, right, bottom) leave, by its name if it has one."""
     pixel = case.picture.sample_aspect if case.picture is not None else None
     ratio = aspect(found.raster, lines) * float(pixel or 1)
     named = min(_NAMED, key=lambda value: abs(value / ratio - 1))
     close = abs(named / ratio - 1) <= 0.01
-    return f"{box.kind} {_AS_NAMED.get(named, f'{named:.2f}:1') if close else f'{ratio:.2f}:1'}"
+    return _AS_NAMED.get(named, f"{named:.2f}:1") if close else f"{ratio:.2f}:1"
+
+
+def _window(boxes: Sequence[Box]) -> tuple[Box, Box] | None:
+    """Letterbox and pillarbox at the same time: one window with bars all round."""
+    if [box.kind for box in sorted(boxes, key=lambda box: box.kind)] != ["letterbox", "pillarbox"]:
+        return None
+    first, second = sorted(boxes, key=lambda box: box.kind)
+    together = first.span.overlap(second.span) >= THROUGHOUT * max(first.span.frames, second.span.frames)
+    return (first, second) if together else None
+
+
+def _window_name(case: Case, window: tuple[Box, Box], found: ActivePicture) -> str:
+    (top, bottom), (left, right) = (box.lines for box in window)
+    width, height = found.raster[0] - left - right, found.raster[1] - top - bottom
+    name = _aspect_name(case, found, (left, top, right, bottom))
+    return f"letterbox and pillarbox at once: {width}x{height}, {name}"
+
+
+def _window_place(case: Case, window: tuple[Box, Box], found: ActivePicture) -> Place:
+    """The window is outlined."""
+    (top, bottom), (left, right) = (box.lines for box in window)
+    width, height = found.raster
+    area = Area(left / width, top / height, (width - left - right) / width, (height - top - bottom) / height)
+    longest = max(window, key=lambda box: box.share)
+    span = Span(longest.best, longest.best + 1) if longest.share >= THROUGHOUT else longest.span
+    note = (
+        f"{width - left - right}x{height - top - bottom} of {width}x{height}, {top} and {bottom} rows, "
+        f"{left} and {right} columns blank"
+    )
+    return case.places.place(span, note=note, area=area)
 
 
 def _box_place(case: Case, box: Box, found: ActivePicture) -> Place:

@@ -41,10 +41,11 @@ CHECKS: tuple[Check, ...] = (
         "programme and of parts of it; the active format description where the decoder shows one.",
         "One frame in eight. A line is blank if no eight pixels along it are brighter on average than 10 codes of 8 "
         "bits over black. An edge is claimed where frames with a bright picture beside it (16 codes) agree to a line, "
-        "and none says less. Bars that face each other are a letterbox or pillarbox, named by its shape;"
-        " 67.5 blank lines of 1080 together are named as 2048x1080 scaled "
-        "to the width. Where no frame shows a picture in the outer lines of a side, more of them than are tolerated (1.5 % of "
-        "the side for a shape), and no edge is claimed there, the answer is not measured, and the strip is shown.",
+        "and none says less. Bars that face each other are a letterbox or pillarbox, named by its shape; both at once "
+        "are one window, named by its size and shape; 67.5 blank lines of 1080 together are named as 2048x1080 scaled "
+        "to the width. Where no frame shows a picture in the outer lines of a side, more of them than are tolerated "
+        "(1.5 % of the side for a shape), and no edge is claimed there, the answer is not measured and the strip is "
+        "shown.",
         _SPAN,
         {
             "active_picture.blank_edges": "Blank edges",

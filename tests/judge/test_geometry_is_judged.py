@@ -329,7 +329,9 @@ def test_two_k_is_named_with_what_to_do() -> None:
         ((240, 0, 240, 0), "pillarbox 4:3"),
         ((120, 0, 120, 0), "pillarbox 14:9"),
         ((656, 0, 656, 0), "pillarbox 9:16"),
-        ((240, 60, 240, 60), "letterbox 2.00:1 and pillarbox 4:3"),
+        ((50, 60, 50, 60), "letterbox and pillarbox at once: 1820x960, 1.90:1"),  # 2048x1080 in a window: 256:135
+        ((240, 135, 240, 135), "letterbox and pillarbox at once: 1440x810, 16:9"),
+        ((240, 60, 240, 60), "letterbox and pillarbox at once: 1440x960, 1.50:1"),
     ],
 )
 def test_shapes_have_their_names_and_are_accepted_by_profile(sides: tuple[int, ...], name: str) -> None:
@@ -338,6 +340,18 @@ def test_shapes_have_their_names_and_are_accepted_by_profile(sides: tuple[int, .
     assert found(made, "active_picture.shape", active_picture=CLEAN).measured == name
     agreed = {"shape": {"accept": ["full raster", "letterbox", "pillarbox"]}}
     assert found(made, "active_picture.shape", active_picture=agreed).outcome is Outcome.PASS
+
+
+def test_a_window_is_outlined_as_one() -> None:
+    """Bars all round at once: one place, one rectangle. One after the other they are two shapes."""
+    finding = found(blank(file(), (50, 60, 50, 60)), "active_picture.shape", active_picture=CLEAN)
+    (place,) = finding.places
+    assert place.area is not None and (place.area.left, place.area.top) == pytest.approx((50 / 1920, 60 / 1080))
+    assert (place.area.width, place.area.height) == pytest.approx((1820 / 1920, 960 / 1080))
+    assert place.note == "1820x960 of 1920x1080, 60 and 60 rows, 50 and 50 columns blank"
+    turns = blank(blank(file(), (0, 138, 0, 138), 0, FRAMES // 2), (240, 0, 240, 0), FRAMES // 2, FRAMES)
+    shapes = found(turns, "active_picture.shape", active_picture=CLEAN)
+    assert shapes.measured == "letterbox 2.39:1 and pillarbox 4:3" and len(shapes.places) == 2
 
 
 def test_a_bar_at_one_side_is_a_blank_edge_told_once() -> None:
