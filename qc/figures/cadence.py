@@ -2,9 +2,8 @@
 
 Film in interlaced video repeats a field after every second frame (2:3), film in 59.94 frames repeats frames 2:3, a
 rate raised without interpolation repeats every n-th frame, or in a beat of the two rates (spread_frames.py), animation
-is often drawn on twos. Where a conversion
-blends frames instead, no frame repeats another, but how much each change has in common with the change before it
-rises and falls with the period of the conversion.
+is often drawn on twos. Where a conversion blends frames instead, no frame repeats another, but how much each change
+has in common with the change before it rises and falls with the period of the conversion.
 
 A cadence is recognised over the stretch in which it holds, from four repeats on; where the repeats fall out of
 step inside a stretch it is broken.

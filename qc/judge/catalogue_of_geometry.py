@@ -24,7 +24,9 @@ CHECKS: tuple[Check, ...] = (
         (
             "Fine lines, noise and text comb in all weaves alike and do not vote; a cut is no motion.",
             "Pulled-down film (3:2) is interlaced in two or three of five frames: it has an order, and reads as one.",
-            "A still, or a slow programme, answers not enough motion: that passes, and says so.",
+            "A still, or a slow programme, answers not enough motion: that passes, and says so, where the file is "
+            "flagged progressive. Flagged interlaced it is an advisory: nothing has shown that its order is right, so "
+            "a person steps through the fields where most moves.",
             "PsF is progressive content in interlaced signalling and is accepted where the profile says so.",
         ),
         (

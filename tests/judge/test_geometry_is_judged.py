@@ -104,12 +104,37 @@ def test_interlaced_pictures_in_a_progressive_programme_are_found() -> None:
     assert whole.outcome is Outcome.FAIL and whole.fix is not None and "deinterlaced" in whole.fix.sentence
 
 
-def test_too_little_motion_is_an_answer() -> None:
-    """A still programme passes and says that nothing could be seen; eight reversed pairs in it are a reason to look."""
+@pytest.mark.parametrize("level", ["must", "should"])
+def test_too_little_motion_in_a_file_flagged_interlaced_is_for_a_person(level: str) -> None:
+    """A still programme flagged top first, as the outlet asks: no pass, for nothing has shown that order; no refusal
+    either. Where something moves, though too little, is where to look."""
+    asked = {"measured": {**TOP["measured"], "level": level}}
     made = fields(file(), 0, FRAMES, "still")
+    finding = found(made, "field_order.measured", field_order=asked)
+    assert (finding.outcome, finding.measured, finding.places) == (Outcome.ADVISORY, "not enough motion", ())
+    assert finding.reason.startswith("the file is flagged interlaced, top first; too little moves to tell (0 of 172")
+    assert "an order that is wrong could not be seen here either" in finding.reason
+    assert (
+        finding.fix is not None and finding.fix.action == "look" and ", at a title that moves" in finding.fix.sentence
+    )
+    assert judge(made, loaded(structure=SINGLE, field_order=asked)).outcome is Outcome.ADVISORY
+    assert made.picture is not None
+    frame, energy = made.picture.extra["fields.frame"], made.picture.extra["fields.energy"]
+    energy[80, 3], energy[90, 3] = 0.0008, 0.95  # a small thing that moves; a cut
+    (place,) = found(made, "field_order.measured", field_order=asked).places
+    assert (place.span.first, place.span.frames) == (int(frame[80]), 2)
+
+
+def test_too_little_motion_is_an_answer() -> None:
+    """A still programme flagged progressive passes and says that nothing could be seen, and so does one whose every
+    order is taken; eight reversed pairs in it are a reason to look."""
+    made = fields(file(scan_by_container="progressive", scan_by_stream="progressive"), 0, FRAMES, "still")
     finding = found(made, "field_order.measured", field_order=TOP)
     assert (finding.outcome, finding.measured) == (Outcome.PASS, "not enough motion")
     assert "an order that is wrong could not be seen here either" in finding.reason
+    any_order = {"measured": {"accept": ["top first", "bottom first", "progressive content"]}}
+    still = fields(file(), 0, FRAMES, "still")
+    assert found(still, "field_order.measured", field_order=any_order).outcome is Outcome.PASS
     few = found(fields(made, 700, 756, "bottom"), "field_order.measured", field_order=TOP)
     assert few.outcome is Outcome.ADVISORY and len(few.places) == 1
     assert few.fix is not None and few.fix.action == "look"
