@@ -25,10 +25,13 @@ _FLAT = 5
 _LEAST_LOOKS, _LONGEST_BLIND = 4, 40
 #: An edge that is there for this share of what is judged is there throughout.
 THROUGHOUT = 0.9
+#: The programme as a whole is as it is shown for this share of what is judged.
+MOSTLY = 0.5
 #: Lines at one side from which it is no edge but a bar: parts of the raster's size.
-_BAR = 0.015
+BAR = 0.015
 #: Widest dark edge of a single side that is claimed although it is not there throughout.
 _EDGE_MOST = 0.05
+_FACING = {"left": "right", "top": "bottom", "right": "left", "bottom": "top"}
 
 
 @dataclass(frozen=True)
@@ -65,6 +68,20 @@ class Box:
 
 
 @dataclass(frozen=True)
+class Unseen:
+    """Outer lines of one side in which no frame shows a picture, and no edge tells that they are blank.
+
+    Blank with an end that is not straight (a tilted bar, a soft one, one with words in it), or dark from first to last.
+
+    best  the frame in which the picture beside is brightest
+    """
+
+    side: str
+    lines: int
+    best: int
+
+
+@dataclass(frozen=True)
 class ActivePicture:
     """What a stretch of the file shows.
 
@@ -74,6 +91,7 @@ class ActivePicture:
     least    fewest blank lines at each side in any frame: outside of them there is never a picture; None where no
              frame holds one
     blind    sides beside which no frame is bright enough to tell
+    unseen   sides whose outer lines are unknown
     edges    blank edges that belong to no box
     boxes    letterbox and pillarbox
     """
@@ -83,8 +101,18 @@ class ActivePicture:
     changed: bool
     least: tuple[int, int, int, int] | None
     blind: tuple[str, ...]
+    unseen: tuple[Unseen, ...]
     edges: tuple[BlankEdge, ...]
     boxes: tuple[Box, ...]
+
+    def is_bar(self, edge: BlankEdge) -> bool:
+        """Broad, and there throughout."""
+        return _is_bar(edge, self.raster)
+
+    @property
+    def bars_unseen(self) -> tuple[Unseen, ...]:
+        """Sides where bars may be."""
+        return tuple(side for side in self.unseen if side.lines >= BAR * _size(side.side, self.raster))
 
 
 def measured(series: Mapping[str, np.ndarray]) -> bool:
@@ -102,26 +130,38 @@ def active_picture(series: Mapping[str, np.ndarray], spans: Sequence[Span]) -> A
     rasters = series["active.raster"].astype(np.int64)
     seen = np.flatnonzero(inside & (blank[:, 0] != NOTHING))
     if not len(seen):
-        return ActivePicture((0, 0), 0, False, None, SIDES, (), ())
+        return ActivePicture((0, 0), 0, False, None, SIDES, (), (), ())
     width, height = (int(value) for value in rasters[seen[0]])
     same = (rasters[seen] == rasters[seen[0]]).all(axis=1)
     changed, seen = not bool(same.all()), seen[same]
-    found, blind = [], []
-    for number, side in enumerate(SIDES):
-        count, beside = blank[seen, number], series["active.beside"][seen, number].astype(np.int64)
-        within = series["active.within"][seen, number] / 2
-        tells = (count == 0) | (beside >= _BRIGHT_BESIDE)
-        if not tells.any():
-            blind.append(side)
-        found += _edges(side, frames[seen], count, beside, within, tells, spans)
+    sides = {
+        side: _Looks(
+            side,
+            frames[seen],
+            blank[seen, number],
+            series["active.beside"][seen, number].astype(np.int64),
+            series["active.within"][seen, number] / 2,
+        )
+        for number, side in enumerate(SIDES)
+    }
+    found = {side: _edges(looks, looks.tells | _less(looks), spans) for side, looks in sides.items()}
+    for side, facing in _FACING.items():
+        if _shown(found[facing]) < MOSTLY and any(_is_bar(edge, (width, height)) for edge in found[side]):
+            alike = _edges(sides[facing], sides[facing].tells, spans)
+            found[facing] = [edge for edge in alike if any(_face(other, edge) for other in found[side])]
     least = blank[seen].min(axis=0)
-    boxes, edges = _boxes(found, (width, height))
+    boxes, edges = _boxes([edge for side in SIDES for edge in found[side]], (width, height))
     return ActivePicture(
         raster=(width, height),
         looks=len(seen),
         changed=changed,
         least=(int(least[0]), int(least[1]), int(least[2]), int(least[3])),
-        blind=tuple(blind),
+        blind=tuple(side for side, looks in sides.items() if not looks.tells.any()),
+        unseen=tuple(
+            Unseen(side, int(looks.count.min()), int(looks.frames[np.argmax(looks.beside)]))
+            for side, looks in sides.items()
+            if looks.count.min() and _shown(found[side]) < MOSTLY
+        ),
         edges=tuple(edge for edge in edges if _plain(edge, (width, height))),
         boxes=boxes,
     )
@@ -164,19 +204,43 @@ def afd_codes(series: Mapping[str, np.ndarray], spans: Sequence[Span]) -> list[t
     return runs
 
 
-def _edges(
-    side: str,
-    frames: np.ndarray,
-    count: np.ndarray,
-    beside: np.ndarray,
-    within: np.ndarray,
-    tells: np.ndarray,
-    spans: Sequence[Span],
-) -> list[BlankEdge]:
-    """Stretches in which the frames that tell say the same count, other than none, and no other says less."""
+@dataclass(frozen=True)
+class _Looks:
+    """One side in the frames that were looked at: (looks,) each, as in the series."""
+
+    side: str
+    frames: np.ndarray
+    count: np.ndarray
+    beside: np.ndarray
+    within: np.ndarray
+
+    @property
+    def tells(self) -> np.ndarray:
+        return np.asarray((self.count == 0) | (self.beside >= _BRIGHT_BESIDE))
+
+
+def _is_bar(edge: BlankEdge, raster: tuple[int, int]) -> bool:
+    return edge.share >= THROUGHOUT and edge.lines >= BAR * _size(edge.side, raster)
+
+
+def _shown(edges: Sequence[BlankEdge]) -> float:
+    """Share of the pictures in which one of these edges is there."""
+    return sum(edge.share for edge in edges)
+
+
+def _size(side: str, raster: tuple[int, int]) -> int:
+    return raster[0] if side in ("left", "right") else raster[1]
+
+
+def _edges(looks: _Looks, heard: np.ndarray, spans: Sequence[Span]) -> list[BlankEdge]:
+    """Stretches in which the frames that tell say the same count, other than none, and no other says less.
+
+    heard  (looks,) bool, the frames that have a say: those that tell, and others that contradict them
+    """
+    side, frames, count, tells = looks.side, looks.frames, looks.count, looks.tells
     if not tells.any():
         return []
-    at = np.flatnonzero(tells | _less(count, tells))
+    at = np.flatnonzero(heard)
     found = []
     for first, last, lines in _groups(frames[at], count[at]):
         rows = slice(at[first], at[last] + 1)
@@ -185,17 +249,20 @@ def _edges(
         if not lines or len(telling) < _LEAST_LOOKS:
             continue
         span = _clipped(Span(int(frames[rows][0]), int(frames[rows][-1]) + EDGES_EVERY), spans)
-        best = int(frames[telling[np.argmax(beside[telling])]])
+        best = int(frames[telling[np.argmax(looks.beside[telling])]])
         edge = BlankEdge(side, lines, span, best, float((rows.stop - rows.start) / len(count)))
-        if float(np.median(within[telling])) <= _FLAT or edge.share >= THROUGHOUT:
+        if float(np.median(looks.within[telling])) <= _FLAT or edge.share >= THROUGHOUT:
             found.append(edge)
     return _joined(found)
 
 
-def _less(count: np.ndarray, tells: np.ndarray) -> np.ndarray:
+def _less(looks: _Looks) -> np.ndarray:
     """Frames that do not tell, and yet show fewer blank lines than those that do on either side of them: something
     dim stands where those have nothing. Words in a bar do; so does a picture that was black at its edge before."""
+    count, tells = looks.count, looks.tells
     told = np.flatnonzero(tells)
+    if not len(told):
+        return np.zeros(len(count), bool)
     place = np.searchsorted(told, np.arange(len(count)))
     before, after = count[told[(place - 1).clip(0)]], count[told[place.clip(max=len(told) - 1)]]
     return np.asarray(~tells & (count < np.minimum(before, after)))
@@ -242,7 +309,7 @@ def _boxes(edges: Sequence[BlankEdge], raster: tuple[int, int]) -> tuple[tuple[B
     boxes = []
     for kind, first, second in (("letterbox", "top", "bottom"), ("pillarbox", "left", "right")):
         size = raster[1] if kind == "letterbox" else raster[0]
-        bars = [edge for edge in edges if edge.lines >= _BAR * size]
+        bars = [edge for edge in edges if edge.lines >= BAR * size]
         for one in (bar for bar in bars if bar.side == first):
             other = next((bar for bar in bars if bar.side == second and bar in left and _face(one, bar)), None)
             if other is None:
@@ -264,8 +331,7 @@ def _face(one: BlankEdge, other: BlankEdge) -> bool:
 
 def _plain(edge: BlankEdge, raster: tuple[int, int]) -> bool:
     """Narrow enough to be a blank edge, or there throughout."""
-    size = raster[0] if edge.side in ("left", "right") else raster[1]
-    return edge.lines <= max(2.0, _EDGE_MOST * size) or edge.share >= THROUGHOUT
+    return edge.lines <= max(2.0, _EDGE_MOST * _size(edge.side, raster)) or edge.share >= THROUGHOUT
 
 
 def _clipped(span: Span, spans: Sequence[Span]) -> Span:

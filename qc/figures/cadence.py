@@ -1,9 +1,9 @@
 """Cadence: frames that repeat by a rule, because the picture was made at another rate.
 
 Film in interlaced video repeats a field after every second frame (2:3), film in 59.94 frames repeats frames 2:3, a
-rate raised without interpolation repeats every n-th frame, animation is often drawn on twos. Where a conversion
-blends frames instead, no frame repeats another, but how much each change has in common with the change before it
-rises and falls with the period of the conversion.
+rate raised without interpolation repeats every n-th frame, or in a beat of the two rates (spread_frames.py), animation
+is often drawn on twos. Where a conversion blends frames instead, no frame repeats another, but how much each change
+has in common with the change before it rises and falls with the period of the conversion.
 
 A cadence is recognised over the stretch in which it holds, from four repeats on; where the repeats fall out of
 step inside a stretch it is broken.
@@ -19,6 +19,7 @@ from itertools import pairwise
 import numpy as np
 
 from qc.figures.frame_series import FrameSeries, largest_near, less_noise
+from qc.figures.spread_frames import ONE_START, WINDOW, apart, spreads
 from qc.timing.spans import Span
 
 #: Something moves when cells change by so many codes beyond noise on both sides of a frame.
@@ -59,6 +60,7 @@ class Cadence:
     phases    places of the repeats within the period, counted from the file's first frame (of the upper field's,
               then of the lower field's); empty where the period is no whole number
     repeated  frames that repeat the one before by this rule; empty for fields and blends
+    start     of frames that were spread: where in the beat of the two rates they begin, in turns
     """
 
     span: Span
@@ -67,6 +69,7 @@ class Cadence:
     fields: bool = False
     phases: tuple[int, ...] = ()
     repeated: tuple[int, ...] = field(default=(), repr=False)
+    start: float | None = None
 
 
 @dataclass(frozen=True)
@@ -110,6 +113,12 @@ def repeat_cadences(found: Signs) -> list[Cadence]:
     top_alone, bottom_alone = _alone(found.top, found.bottom), _alone(found.bottom, found.top)
     soft_alone = _alone(found.soft_top, found.soft_bottom), _alone(found.soft_bottom, found.soft_top)
     frames, free = len(found.frame), found.frame == REPEAT
+    spread = [
+        Cadence(one.span, one.kind, one.period, repeated=one.repeated, start=one.start)
+        for one in spreads(free, found.frame == MOVES)
+    ]
+    for cadence in spread:
+        free[list(cadence.repeated)] = False
     short = list(_chains(found.frame, free, range(2, SHORT_PERIOD + 1)))
     once_a_second = list(_once_a_second(free, found.frame == MOVES))
     long = list(_chains(found.frame, free, range(SHORT_PERIOD + 1, LONGEST_PERIOD + 1)))
@@ -120,7 +129,7 @@ def repeat_cadences(found: Signs) -> list[Cadence]:
         [chain for chain in _chains(sign, sign == REPEAT, range(5, 6)) if len(chain.repeated) >= SOFT_REPEATS]
         for sign in soft_alone
     )
-    every = [*once_a_second, *by_frames, *by_fields, *_by_fields(soft_top, soft_bottom, frames)]
+    every = [*spread, *once_a_second, *by_frames, *by_fields, *_by_fields(soft_top, soft_bottom, frames)]
     return _joined(sorted(every, key=lambda cadence: (cadence.span, cadence.period)), found)
 
 
@@ -131,17 +140,20 @@ def _alone(sign: np.ndarray, other: np.ndarray) -> np.ndarray:
 
 def broken_at(cadences: list[Cadence]) -> list[int]:
     """Frames at which a cadence falls out of step: where the next repeat was due, while the same cadence goes on at
-    another place of its period.
+    another place of its period, in both fields.
 
-    Not where the repeats slip by one frame again and again at even distances: 24 frames made 29.97 do so every 250.
+    Not where the repeats slip by one frame again and again at even distances, as 24 frames made 29.97 do every 250; in
+    fields these come by turns, first in one and half that distance later in the other.
     """
     seams = [
-        (min(before.span.end, after.span.end - 1), (after.phases[0] - before.phases[0]) % int(before.period), before)
+        (min(before.span.end, after.span.end - 1), shift, before)
         for before, after in pairwise(cadences)
         if before.phases
+        and after.phases
         and (before.kind, before.period, before.fields) == (after.kind, after.period, after.fields)
-        and after.span.first - before.span.end <= 2 * before.period
+        and abs(after.span.first - before.span.end) <= 2 * before.period
         and before.phases != after.phases
+        and (shift := _shift(before, after)) is not None
     ]
     slips = {
         frame
@@ -150,7 +162,24 @@ def broken_at(cadences: list[Cadence]) -> list[int]:
             [(frame, before) for frame, by, before in seams if by == sign % int(before.period)], cadences
         )
     }
-    return [frame for frame, _, _ in seams if frame not in slips]
+    spread = [one for one in cadences if one.start is not None]
+    restarts = [
+        min(before.span.end, after.span.end - 1)
+        for before, after in pairwise(spread)
+        if before.start is not None
+        and after.start is not None
+        and before.period == after.period
+        and after.span.first - before.span.end <= WINDOW
+        and apart(before.start, after.start) > ONE_START
+    ]
+    return sorted([*(frame for frame, _, _ in seams if frame not in slips), *restarts])
+
+
+def _shift(before: Cadence, after: Cadence) -> int | None:
+    """Frames by which the repeats come later, less whole periods; None where one field's do so without the other's."""
+    period = int(before.period)
+    shifts = [(later - earlier) % period for earlier, later in zip(before.phases, after.phases, strict=False)]
+    return None if before.fields and len(set(shifts)) > 1 else shifts[0]
 
 
 def _slips(seams: list[tuple[int, Cadence]], cadences: list[Cadence]) -> list[int]:
@@ -162,7 +191,8 @@ def _slips(seams: list[tuple[int, Cadence]], cadences: list[Cadence]) -> list[in
     usual = max(float(np.median(apart)), 1.0) if len(apart) else SLIP
     lengths = [cadence.span.frames for cadence in cadences if cadence.kind == seams[0][1].kind]
     even = np.abs(apart / np.maximum(np.round(apart / usual), 1) - usual) <= 0.05 * usual
-    return frames.tolist() if even.all() and max(lengths) <= 1.05 * usual else []
+    longest = 1.05 * usual + 2 * int(seams[0][1].period)  # a stretch begins a period before its first repeat
+    return frames.tolist() if even.all() and max(lengths) <= longest else []
 
 
 def _once_a_second(free: np.ndarray, moves: np.ndarray) -> Iterator[Cadence]:

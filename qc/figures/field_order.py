@@ -49,6 +49,7 @@ class FieldOrder:
     still        compared pairs in which too little moved
     pairs        all compared pairs
     top_runs, bottom_runs  where an order shows, in frames, each to within seven frames
+    liveliest    first frame of the pair in which most moves, cuts apart; None where nothing does
     """
 
     answer: str
@@ -59,6 +60,7 @@ class FieldOrder:
     pairs: int
     top_runs: tuple[Span, ...]
     bottom_runs: tuple[Span, ...]
+    liveliest: int | None = None
 
     @property
     def votes(self) -> int:
@@ -110,8 +112,17 @@ def field_order(series: Mapping[str, np.ndarray], spans: Sequence[Span], least_v
     still = int(np.count_nonzero(inside & (vote == STILL)))
     spans_of = {kind: tuple(Span(first, end) for first, end, _ in runs[kind]) for kind in runs}
     answer = _answer(top, bottom, progressive, least_votes)
+    share = np.where(inside & (series["fields.energy"][:, 3] < _CUT), series["fields.energy"][:, 3], 0.0)
     return FieldOrder(
-        answer, top, bottom, progressive, still, int(np.count_nonzero(inside)), spans_of[TOP], spans_of[BOTTOM]
+        answer,
+        top,
+        bottom,
+        progressive,
+        still,
+        int(np.count_nonzero(inside)),
+        spans_of[TOP],
+        spans_of[BOTTOM],
+        int(frames[np.argmax(share)]) if share.any() else None,
     )
 
 

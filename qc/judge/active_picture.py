@@ -7,10 +7,12 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from qc.figures.active_picture import (
+    MOSTLY,
     THROUGHOUT,
     ActivePicture,
     BlankEdge,
     Box,
+    Unseen,
     active_picture,
     afd_codes,
     aspect,
@@ -20,12 +22,14 @@ from qc.figures.active_picture import (
 from qc.judge.case import Case
 from qc.judge.findings import chosen, finding, graded, not_measured
 from qc.judge.headers import Judge
+from qc.judge.places import at
 from qc.judge.verdict import Finding, Outcome, Place
-from qc.outlets.schema_kinds import Choice
+from qc.outlets.schema_kinds import Choice, Requirement
 from qc.outlets.sections_geometry import BlankEdges
 from qc.programme.place import Area
 from qc.remedy import active_picture as cure
 from qc.remedy.exports import one_of
+from qc.remedy.fix import Fix
 from qc.timing.spans import Span
 
 _NO_SERIES = "this record holds no measurement of the active picture; measure the file again"
@@ -37,22 +41,24 @@ _NO_AFD = "no picture carries one where the decoder shows it; it may travel in a
 #: Shapes that have a name, width over height. Common practice; 1.896 is 2048x1080 by arithmetic.
 _NAMED = (0.5625, 1.0, 4 / 3, 1.375, 14 / 9, 1.66, 16 / 9, 1.85, 1.896, 2.0, 2.2, 2.35, 2.39, 2.76)
 _AS_NAMED = {0.5625: "9:16", 4 / 3: "4:3", 14 / 9: "14:9", 16 / 9: "16:9"}
-#: The whole programme is of a shape that is shown for this share of it.
-_MOSTLY = 0.5
 
 
 def blank_edges(case: Case, key: str, requirement: BlankEdges) -> Iterator[Finding]:
-    """Edges that are there throughout are judged; those of a part are for a person to look at."""
+    """Edges that are there throughout are judged; those of a part are for a person to look at. Without an answer for
+    every side there is only a no."""
     subject = "edges"
     found, why = _looked_at(case)
-    if found is None or (len(found.blind) == 4 and _over(found, requirement)):
-        yield not_measured(key, requirement, why or _DARK, requirement.words, subject=subject, unit="lines")
+    if found is None:
+        yield not_measured(key, requirement, why, requirement.words, subject=subject, unit="lines")
         return
-    wrong = [edge for edge in found.edges if edge.lines > _tolerated(edge, requirement)]
+    wrong = [edge for edge in found.edges if edge.lines > _tolerated(edge.side, requirement)]
     throughout = [edge for edge in wrong if edge.share >= THROUGHOUT]
-    blind = [side for side in found.blind if _over(found, requirement, side)]
+    unseen = [side for side in found.unseen if side.lines > _tolerated(side.side, requirement)]
     reasons = [_edge_words(edge) for edge in wrong]
-    reasons += [f"too dark beside the {side} edge to tell" for side in blind]
+    if unseen and not throughout:
+        yield _unknown(case, key, requirement, requirement.words, subject, found, unseen, reasons, unit="lines")
+        return
+    reasons += [_unseen_words([side]) for side in unseen]
     good = not wrong
     yield finding(
         key,
@@ -70,28 +76,51 @@ def blank_edges(case: Case, key: str, requirement: BlankEdges) -> Iterator[Findi
 
 
 def shape(case: Case, key: str, requirement: Choice) -> Iterator[Finding]:
-    """What the programme as a whole fills of its raster."""
+    """What the programme as a whole fills of its raster. A bar at one side alone is a blank edge: where the outlet asks
+    for those it is told there, and once."""
     limit, subject = one_of(requirement.accept), "programme"
     found, why = _looked_at(case)
     if found is None or len(found.blind) == 4:
         yield not_measured(key, requirement, why or _DARK, limit, subject=subject)
         return
-    boxes = [box for box in found.boxes if box.share >= _MOSTLY]
+    boxes = [box for box in found.boxes if box.share >= MOSTLY]
     kinds = list(dict.fromkeys(box.kind for box in boxes))
     good = all(kind in requirement.accept for kind in kinds or ["full raster"])
+    if good and (unseen := found.bars_unseen):
+        yield _unknown(case, key, requirement, limit, subject, found, unseen)
+        return
+    alone = [] if boxes else [edge for edge in found.edges if found.is_bar(edge)]
+    elsewhere = "active_picture.blank_edges" in case.asked
+    good = good and (elsewhere or not alone)
     two_k = next((box for box in boxes if is_two_k(found.raster, box)), None)
+    window = _window(boxes)
+    measured = (
+        _window_name(case, window, found) if window else " and ".join(_box_name(case, box, found) for box in boxes)
+    )
+    if alone:
+        measured = " and ".join(f"{_lines(edge.side, edge.lines, 'blank ')} at the {edge.side}" for edge in alone)
+        measured = f"full raster but for {measured}"
+    places = (_window_place(case, window, found),) if window else tuple(_box_place(case, box, found) for box in boxes)
     yield finding(
         key,
         requirement,
         graded(requirement, good),
-        " and ".join(_box_name(case, box, found) for box in boxes) or "full raster",
+        measured or "full raster",
         limit,
         subject=subject,
         span=_span(case),
-        places=() if good else tuple(_box_place(case, box, found) for box in boxes),
-        reason=_two_k_words(two_k, found) if two_k else "",
-        fix=None if good else cure.two_k(found.raster) if two_k else cure.other_shape(limit, kinds),
+        places=() if good else places or tuple(_edge_place(case, edge, found.raster) for edge in alone),
+        reason=_two_k_words(two_k, found) if two_k else "blank edges are judged apart" if alone and elsewhere else "",
+        fix=None if good else _shape_fix(limit, kinds, alone, found, two_k),
     )
+
+
+def _shape_fix(
+    limit: str, kinds: Sequence[str], alone: Sequence[BlankEdge], found: ActivePicture, two_k: Box | None
+) -> Fix:
+    if two_k:
+        return cure.two_k(found.raster)
+    return cure.blank_edge(_worst(alone).side, _worst(alone).lines) if alone else cure.other_shape(limit, kinds)
 
 
 def inserts(case: Case, key: str, requirement: Choice) -> Iterator[Finding]:
@@ -101,8 +130,11 @@ def inserts(case: Case, key: str, requirement: Choice) -> Iterator[Finding]:
     if found is None or len(found.blind) == 4:
         yield not_measured(key, requirement, why or _DARK, limit, subject=subject)
         return
-    parts = [box for box in found.boxes if box.share < _MOSTLY]
+    parts = [box for box in found.boxes if box.share < MOSTLY]
     wrong = [box for box in parts if box.kind not in requirement.accept]
+    if not wrong and (unseen := found.bars_unseen):
+        yield _unknown(case, key, requirement, limit, subject, found, unseen)
+        return
     two_k = [box for box in wrong if is_two_k(found.raster, box)]
     yield finding(
         key,
@@ -175,16 +207,50 @@ def _span(case: Case) -> str:
     return "programme" if case.structure.acts else "file"
 
 
-def _tolerated(edge: BlankEdge, requirement: BlankEdges) -> int:
-    return requirement.columns if edge.side in ("left", "right") else requirement.rows
+def _tolerated(side: str, requirement: BlankEdges) -> int:
+    return requirement.columns if side in ("left", "right") else requirement.rows
 
 
-def _over(found: ActivePicture, requirement: BlankEdges, side: str = "") -> bool:
-    """More may be blank than is tolerated, at one side or at any."""
-    assert found.least is not None
-    most = (requirement.columns, requirement.rows) * 2
-    sides = ("left", "top", "right", "bottom")
-    return any(count > limit for name, count, limit in zip(sides, found.least, most, strict=True) if side in ("", name))
+def _unknown(
+    case: Case,
+    key: str,
+    requirement: Requirement,
+    limit: str,
+    subject: str,
+    found: ActivePicture,
+    unseen: Sequence[Unseen],
+    also: Sequence[str] = (),
+    unit: str = "",
+) -> Finding:
+    """Not measured, with the strips that a person has to look at."""
+    if len(unseen) == 4:
+        return not_measured(key, requirement, _DARK, limit, subject=subject, unit=unit, span=_span(case))
+    places = tuple(
+        case.places.place(
+            Span(side.best, side.best + 1),
+            value=float(side.lines),
+            note=f"{_lines(side.side, side.lines)} at the {side.side} without a picture",
+            area=_strip(side.side, side.lines, found.raster),
+        )
+        for side in unseen
+    )
+    return not_measured(
+        key,
+        requirement,
+        "; ".join([_unseen_words(unseen), *also]),
+        limit,
+        subject=subject,
+        unit=unit,
+        span=_span(case),
+        places=places,
+        fix=cure.unseen([side.side for side in unseen], at(places[0])),
+    )
+
+
+def _unseen_words(unseen: Sequence[Unseen]) -> str:
+    lines = " and ".join(f"the outer {_lines(side.side, side.lines)} at the {side.side}" for side in unseen)
+    verb = "holds" if len(unseen) == 1 and unseen[0].lines == 1 else "hold"
+    return f"{lines} {verb} no picture in any frame, and beside them it is too dark, or too uneven, to tell why"
 
 
 def _worst(edges: Sequence[BlankEdge]) -> BlankEdge:
@@ -192,10 +258,13 @@ def _worst(edges: Sequence[BlankEdge]) -> BlankEdge:
 
 
 def _edge_words(edge: BlankEdge) -> str:
-    line = "column" if edge.side in ("left", "right") else "row"
-    where = "at the top" if edge.side == "top" else "at the bottom" if edge.side == "bottom" else f"at the {edge.side}"
     how = "throughout" if edge.share >= THROUGHOUT else f"in {max(0.1, 100 * edge.share):.1f} % of the pictures"
-    return f"{edge.lines} blank {line}{'' if edge.lines == 1 else 's'} {where} {how}"
+    return f"{_lines(edge.side, edge.lines, 'blank ')} at the {edge.side} {how}"
+
+
+def _lines(side: str, count: int, such: str = "") -> str:
+    """ "3 blank rows", "1 column"."""
+    return f"{count} {such}{'column' if side in ('left', 'right') else 'row'}{'' if count == 1 else 's'}"
 
 
 def _edge_place(case: Case, edge: BlankEdge, raster: tuple[int, int]) -> Place:
@@ -219,11 +288,46 @@ def _strip(side: str, lines: int, raster: tuple[int, int]) -> Area:
 def _box_name(case: Case, box: Box, found: ActivePicture) -> str:
     first, second = box.lines
     lines = (0, first, 0, second) if box.kind == "letterbox" else (first, 0, second, 0)
+    return f"{box.kind} {_aspect_name(case, found, lines)}"
+
+
+def _aspect_name(case: Case, found: ActivePicture, lines: Sequence[int]) -> str:
+    """Shape of what ``lines`` (left, top, right, bottom) leave, by its name if it has one."""
     pixel = case.picture.sample_aspect if case.picture is not None else None
     ratio = aspect(found.raster, lines) * float(pixel or 1)
     named = min(_NAMED, key=lambda value: abs(value / ratio - 1))
     close = abs(named / ratio - 1) <= 0.01
-    return f"{box.kind} {_AS_NAMED.get(named, f'{named:.2f}:1') if close else f'{ratio:.2f}:1'}"
+    return _AS_NAMED.get(named, f"{named:.2f}:1") if close else f"{ratio:.2f}:1"
+
+
+def _window(boxes: Sequence[Box]) -> tuple[Box, Box] | None:
+    """Letterbox and pillarbox at the same time: one window with bars all round."""
+    if [box.kind for box in sorted(boxes, key=lambda box: box.kind)] != ["letterbox", "pillarbox"]:
+        return None
+    first, second = sorted(boxes, key=lambda box: box.kind)
+    together = first.span.overlap(second.span) >= THROUGHOUT * max(first.span.frames, second.span.frames)
+    return (first, second) if together else None
+
+
+def _window_name(case: Case, window: tuple[Box, Box], found: ActivePicture) -> str:
+    (top, bottom), (left, right) = (box.lines for box in window)
+    width, height = found.raster[0] - left - right, found.raster[1] - top - bottom
+    name = _aspect_name(case, found, (left, top, right, bottom))
+    return f"letterbox and pillarbox at once: {width}x{height}, {name}"
+
+
+def _window_place(case: Case, window: tuple[Box, Box], found: ActivePicture) -> Place:
+    """The window is outlined."""
+    (top, bottom), (left, right) = (box.lines for box in window)
+    width, height = found.raster
+    area = Area(left / width, top / height, (width - left - right) / width, (height - top - bottom) / height)
+    longest = max(window, key=lambda box: box.share)
+    span = Span(longest.best, longest.best + 1) if longest.share >= THROUGHOUT else longest.span
+    note = (
+        f"{width - left - right}x{height - top - bottom} of {width}x{height}, {top} and {bottom} rows, "
+        f"{left} and {right} columns blank"
+    )
+    return case.places.place(span, note=note, area=area)
 
 
 def _box_place(case: Case, box: Box, found: ActivePicture) -> Place:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import pairwise
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from qc.figures.cadence import LONGEST_STILL, Cadence, broken_at
 from qc.judge.case import Case
@@ -96,23 +96,41 @@ def unbroken(case: Case, key: str, requirement: Flag) -> Iterator[Finding]:
 def _stretches(case: Case) -> list[Cadence]:
     """Cadences in the acts; pieces of one kind that follow each other, whatever their step, are one stretch."""
     found: list[Cadence] = []
+    open_ones: dict[tuple[str, int], int] = {}  # by kind and period: place of the last
     for one in sorted([*repeating(case), *blends_of(case)], key=lambda cadence: cadence.span):
         span = in_acts(case, one.span)
         if span is None:
             continue
-        last = found[-1] if found else None
-        alike = last is not None and (last.kind, round(last.period)) == (one.kind, round(one.period))
-        if last is not None and alike and span.first - last.span.end <= LONGEST_STILL:
-            found[-1] = Cadence(Span(last.span.first, max(last.span.end, span.end)), last.kind, last.period)
+        kind = one.kind, round(one.period)
+        last = found[open_ones[kind]] if kind in open_ones else None
+        if last is not None and span.first - last.span.end <= LONGEST_STILL:
+            whole = Span(last.span.first, max(last.span.end, span.end))
+            found[open_ones[kind]] = Cadence(whole, last.kind, last.period)
         else:
-            found.append(Cadence(span, one.kind, one.period, one.fields, one.phases, one.repeated))
+            open_ones[kind] = len(found)
+            found.append(replace(one, span=span))
     return _apart(found)
 
 
 def _apart(found: list[Cadence]) -> list[Cadence]:
-    """Without stretches that another covers."""
-    covered = {later for earlier, later in pairwise(found) if earlier.span.overlap(later.span) > later.span.frames // 2}
-    return [one for one in found if one not in covered]
+    """Without stretches that longer ones of their kind, or of their period, cover by more than a half: these are parts
+    of the same rule. What is of another kind stays, for an outlet may take the one and not the other."""
+    kept: list[Cadence] = []
+    for one in sorted(found, key=lambda cadence: (-cadence.span.frames, cadence.span)):
+        like = [other.span for other in kept if other.kind == one.kind or round(other.period) == round(one.period)]
+        if 2 * _covered(like, one.span) <= one.span.frames:
+            kept.append(one)
+    return sorted(kept, key=lambda cadence: cadence.span)
+
+
+def _covered(spans: Iterable[Span], within: Span) -> int:
+    """Frames of a span that lie in any of some spans, each counted once."""
+    total, reached = 0, within.first
+    for span in sorted(spans):
+        first, end = max(span.first, reached), min(span.end, within.end)
+        if first < end:
+            total, reached = total + end - first, end
+    return total
 
 
 def _place(case: Case, one: Cadence) -> Place:
@@ -128,7 +146,7 @@ def _place(case: Case, one: Cadence) -> Place:
 
 def _share(case: Case, stretches: list[Cadence]) -> str:
     whole = sum(span.frames for span in case.shown)
-    covered = sum(one.span.frames for one in stretches)
+    covered = sum(_covered((one.span for one in stretches), span) for span in case.shown)
     return f"over {round(100 * covered / whole)} % of the {where(case)}" if stretches and whole else ""
 
 

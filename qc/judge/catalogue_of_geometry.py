@@ -24,7 +24,9 @@ CHECKS: tuple[Check, ...] = (
         (
             "Fine lines, noise and text comb in all weaves alike and do not vote; a cut is no motion.",
             "Pulled-down film (3:2) is interlaced in two or three of five frames: it has an order, and reads as one.",
-            "A still, or a slow programme, answers not enough motion: that passes, and says so.",
+            "A still, or a slow programme, answers not enough motion: that passes, and says so, where the file is "
+            "flagged progressive. Flagged interlaced it is an advisory: nothing has shown that its order is right, so "
+            "a person steps through the fields where most moves.",
             "PsF is progressive content in interlaced signalling and is accepted where the profile says so.",
         ),
         (
@@ -41,8 +43,11 @@ CHECKS: tuple[Check, ...] = (
         "programme and of parts of it; the active format description where the decoder shows one.",
         "One frame in eight. A line is blank if no eight pixels along it are brighter on average than 10 codes of 8 "
         "bits over black. An edge is claimed where frames with a bright picture beside it (16 codes) agree to a line, "
-        "and none says less. Bars that face each other are a letterbox or pillarbox, named by its shape; 67.5 blank "
-        "lines of 1080 together are named as 2048x1080 scaled to the width.",
+        "and none says less. Bars that face each other are a letterbox or pillarbox, named by its shape; both at once "
+        "are one window, named by its size and shape; 67.5 blank lines of 1080 together are named as 2048x1080 scaled "
+        "to the width. Where no frame shows a picture in the outer lines of a side, more of them than are tolerated "
+        "(1.5 % of the side for a shape), and no edge is claimed there, the answer is not measured and the strip is "
+        "shown.",
         _SPAN,
         {
             "active_picture.blank_edges": "Blank edges",
@@ -57,7 +62,8 @@ CHECKS: tuple[Check, ...] = (
         ),
         (
             "Night scenes and vignettes: an edge that wanders, or is nowhere bright beside, claims nothing; the union "
-            "over the programme counts.",
+            "over the programme counts, so a side that is seen once is seen.",
+            "Subtitles in a bar leave it a bar where the other bar is clear and frames without words agree.",
             "Archive in its own shape is meant: parts of another shape are for a person to look at.",
             "A blank edge in parts of the programme is an advisory; a broad black area at one side is claimed only "
             "where it is there throughout.",
@@ -65,6 +71,7 @@ CHECKS: tuple[Check, ...] = (
         (
             "A 2048x1080 master cropped to 1920 loses 64 pixels a side, and one stretched to fit is 6.7 % too tall: "
             "neither leaves an edge, so neither can be seen here.",
+            "Bars that are tilted (by 0.25 degrees or more at 1280 pixels) or soft have no edge: not measured; look.",
             "Edges that are blurred, mirrored or of another colour than black are not found.",
             "Active format description in ancillary data of MXF is not read: not measured, never absent.",
         ),

@@ -40,8 +40,10 @@ CHECKS: tuple[Check, ...] = (
         "Whether frames or fields repeat by a rule, or are blended by one, and where that rule breaks.",
         "A frame repeats when what moves in it changes by at most an eighth of what it does in the frames near, and "
         "all of it, noise included, by three quarters at most. Four repeats or more in step make a cadence: 2:3 in "
-        "fields or in frames, 2:2, one in n, one a second. Film in fields is also told by eight repeats in each "
-        "field that change by less than half of what the frames near do, where a codec leaves no less. A blended "
+        "fields or in frames, 2:2, one in n, one a second. Frames of 24 or 25 a second that were spread over 50, 59.94 "
+        "or 60 have no short period: three seconds of them are told by where in the beat of the two rates repeats "
+        "fall. Film in fields is also told by eight repeats in each field that change by less than half of what the "
+        "frames near do, where a codec leaves no less. A blended "
         "conversion shows in how much each change has in common with the next: that rises and falls with the period "
         "of the two rates, in the same step for ten seconds or more.",
         _SPAN,
@@ -51,7 +53,8 @@ CHECKS: tuple[Check, ...] = (
         (
             "What does not move tells nothing and breaks nothing.",
             "Graphics on twos and short inserts are under the shortest stretch.",
-            "Repeats that slip by one frame every 250 or at even distances are 24 frames made 29.97, and no break.",
+            "Repeats that slip by one frame every 250 or at even distances are 24 frames made 29.97, and no break; nor "
+            "are slips of 25 frames in 59.94, or of one field and then the other in 29.97.",
             "A still with noise and a light that flickers have new noise in every frame and repeat none.",
             "Wings, steps and wheels have rhythms of their own, but do not keep time with a conversion.",
         ),

@@ -107,7 +107,7 @@ def raster(case: Headers, key: str, requirement: Choice) -> Iterator[Finding]:
     if (picture.width, picture.height) == (2048, 1080):
         fix = re_export(
             f"a raster of {one_of(requirement.accept)}: crop 64 pixels on each side of the 2048x1080 master, "
-            "or scale it and accept bands of about 34 lines top and bottom together"
+            "or scale it to the width and accept 67.5 blank lines, about 34 at the top and 34 at the bottom"
         )
     yield chosen(key, requirement, measured, requirement.accept, fix=fix)
 

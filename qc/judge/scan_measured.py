@@ -31,7 +31,8 @@ _NO_PAIRS = "no two pictures that follow each other could be compared"
 
 
 def order(case: Case, key: str, requirement: MeasuredOrder) -> Iterator[Finding]:
-    """Motion against what the outlet accepts; too little motion is an answer, and no reason to refuse."""
+    """Motion against what the outlet accepts. Too little motion is an answer, and no reason to refuse; but a person
+    looks where the flags say interlaced, for then the order matters and nothing has vouched for it."""
     limit, subject = one_of(requirement.accept), "picture"
     series = case.measurement.picture.extra if case.measurement.picture is not None else {}
     why = case.no_frames or ("" if "fields.frame" in series else _NO_SERIES)
@@ -48,6 +49,9 @@ def order(case: Case, key: str, requirement: MeasuredOrder) -> Iterator[Finding]
     outcome = graded(requirement, good)
     if found.answer == TOO_STILL and not good:
         outcome = Outcome.ADVISORY  # a few pairs are a reason to look, no ground for an answer
+    if flagged := good and found.answer == TOO_STILL and _order_matters(case, requirement.accept):
+        yield _still_and_interlaced(case, key, requirement, found, limit, subject, flagged)
+        return
     alone = whole and not (found.top_runs and found.bottom_runs)
     yield finding(
         key,
@@ -61,6 +65,37 @@ def order(case: Case, key: str, requirement: MeasuredOrder) -> Iterator[Finding]
         reason="; ".join(part for part in (flag, _grounds(found)) if part),
         fix=None if good else _fix(case, requirement, found, wrong),
     )
+
+
+def _order_matters(case: Case, accept: list[str]) -> str:
+    """What the file is flagged as, if that is interlaced and not every order is taken; "" if not."""
+    if case.picture is None or set(cure.ORDERS) <= set(accept):
+        return ""
+    flags = (case.picture.scan_by_container, case.picture.scan_by_stream)
+    return next((flag for flag in flags if flag and flag.startswith("interlaced")), "")
+
+
+def _still_and_interlaced(
+    case: Case, key: str, requirement: MeasuredOrder, found: FieldOrder, limit: str, subject: str, flagged: str
+) -> Finding:
+    """Nobody has seen the order: where most moves a person may."""
+    places = () if found.liveliest is None else (_liveliest(case, found.liveliest),)
+    return finding(
+        key,
+        requirement,
+        Outcome.ADVISORY,
+        found.answer,
+        limit,
+        subject=subject,
+        span="programme" if case.structure.acts else "file",
+        places=places,
+        reason=f"the file is flagged {flagged}; {_grounds(found)}",
+        fix=cure.nothing_to_say(at(places[0]) if places else "", flagged),
+    )
+
+
+def _liveliest(case: Case, frame: int) -> Place:
+    return case.places.place(Span(frame, frame + 2), note="more moves here than elsewhere, and too little to tell")
 
 
 def _wrong_runs(found: FieldOrder, accept: list[str]) -> list[tuple[Span, str]]:

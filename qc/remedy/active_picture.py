@@ -14,6 +14,15 @@ def blank_edge(side: str, lines: int) -> Fix:
     return re_export(f"picture to every edge: {many} at the {side} are blank; scale or move the picture over them")
 
 
+def unseen(sides: Sequence[str], where: str) -> Fix:
+    """A person sees whether it is night, or a bar."""
+    return look(
+        f"Look beside the {' and the '.join(sides)} edge, at {where} for one: is the picture dark there, or does a bar "
+        "cover it that is tilted, soft or has words in it? Straighten or fill the picture and export again if so.",
+        "picture",
+    )
+
+
 def two_k(raster: tuple[int, int]) -> Fix:
     width, height = raster
     side = round(height * 2048 / 1080 - width) // 2

@@ -60,3 +60,13 @@ def too_little_to_say(at: str) -> Fix:
     return look(
         f"Step through the fields at {at}: too little moves in this file for the measurement to say.", "picture"
     )
+
+
+def nothing_to_say(at: str, flagged: str) -> Fix:
+    """The file is flagged interlaced and nothing in it has shown whether that is true."""
+    where = f" at {at}, where most moves" if at else ", at a title that moves if there is one"
+    return look(
+        f"Step through the fields{where}: the file is flagged {flagged}, and too little moves in it for the "
+        "measurement to say whether it is. A file without any motion plays alike in either order.",
+        "picture",
+    )

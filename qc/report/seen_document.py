@@ -57,7 +57,7 @@ def _field_order(series: Series, whole: Span) -> dict[str, Any] | None:
 
 def _shape(series: Series, whole: Span) -> dict[str, Any] | None:
     found = active_picture(series, [whole]) if shape_measured(series) else None
-    if found is None or not found.looks or len(found.blind) == 4:
+    if found is None or not found.looks or len(found.blind) == 4 or found.bars_unseen:
         return None
     boxes = [
         {

@@ -111,6 +111,33 @@ def test_an_archive_insert_is_told_apart_from_the_programme(media_dir: Path, fil
     assert found.least == (0, 0, 0, 0)
 
 
+@pytest.mark.parametrize("degrees", [0.5, 2.0])
+def test_a_tilted_letterbox_is_no_full_raster(media_dir: Path, film_clip: Path, degrees: float) -> None:
+    """The film with bars, turned by FFmpeg's rotate filter over black: cropdetect says that there are bars. No row
+    beside them is bright along its whole length, so the rows are told as unseen, never as picture."""
+    turned = f"{with_bars((0, 22, 0, 22))},rotate={degrees}*PI/180:c=black,crop=300:170,scale=320:180"
+    path = made(media_dir, film_clip, f"tilted-{degrees}", turned, "prores.mov")
+    found = read(path)
+    _, height, _, top = cropdetect(path)
+    assert top >= 10 and SIZE[1] - top - height >= 10
+    assert {side.side for side in found.bars_unseen} == {"top", "bottom"} and not found.boxes
+    assert all(
+        abs(side.lines - lines) <= 6 for side, lines in zip(found.unseen, (top, SIZE[1] - top - height), strict=True)
+    )
+
+
+def test_subtitles_in_a_bar_leave_a_letterbox(media_dir: Path, film_clip: Path) -> None:
+    """Words (blocks as high as a line of type) in the lower bar from frame 20 to 59: cropdetect, told to look at
+    frames 60 on alone, finds the two bars; so do we in the whole."""
+    words = ",".join(f"drawbox={x}:164:9:8:white:fill:enable='between(n,20,59)'" for x in range(90, 230, 14))
+    path = made(media_dir, film_clip, "subtitled", f"{with_bars((0, 22, 0, 22))},{words}", "prores.mov")
+    found = read(path)
+    (box,) = found.boxes
+    assert cropdetect(path, before="trim=start_frame=60") == (320, 136, 0, 22)
+    assert (box.kind, box.lines) == ("letterbox", (22, 22)) and not found.unseen
+    assert found.least is not None and found.least[3] < 20
+
+
 def test_two_k_in_high_definition_leaves_its_bands(media_dir: Path) -> None:
     """A 2048x1080 picture scaled to 1920 and padded, as FFmpeg's scale and pad filters do it: 1012 active lines. The
     same picture cropped leaves nothing to see."""

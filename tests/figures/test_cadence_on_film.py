@@ -19,11 +19,22 @@ pytestmark = pytest.mark.realmedia
 
 SIZE = (640, 360)
 AT, SECONDS = 62, 8  # something moves all through
+HIGH = Fraction(60000, 1001)
 #: Filters, the rate that they lead to, and the cadence: kind, period.
 CONVERSIONS = {
     "2:3 in fields": ("telecine=pattern=23", NTSC, "2:3", 5),
     "2:3 in fields, lower first": ("telecine=first_field=b:pattern=32", NTSC, "2:3", 5),
     "2:3 in frames": ("fps=60", Fraction(60), "2:3", 5),
+    "2:3 in frames of 59.94": ("settb=1/24000,setpts=N*1001,fps=60000/1001", HIGH, "2:3", 5),
+    "25 to 59.94": ("settb=1/25,setpts=N,fps=60000/1001", HIGH, "regular repeats", 12),
+    "24 to 50": ("fps=50", Fraction(50), "regular repeats", 25),
+    "25 to 29.97 in fields": (
+        "settb=1/25,setpts=N,fps=60000/1001,tinterlace=interleave_top",
+        NTSC,
+        "regular repeats",
+        6,
+    ),
+    "2:3 in frames, rounded": ("setpts=N*1001/24000/TB,fps=60000/1001", HIGH, "2:3", 5),
     "every frame twice": ("fps=12,fps=24", Fraction(24), "2:2", 2),
     "25 to 30": ("setpts=N/25/TB,fps=30", Fraction(30), "regular repeats", 6),
     "24 to 25": ("fps=25", Fraction(25), "regular repeats", 25),
@@ -91,6 +102,20 @@ def test_a_cut_after_the_conversion_breaks_the_cadence(seen):
     frames = seen("telecine=pattern=23,select='not(between(n,100,101))'", NTSC)
     (broken,) = frames.broken
     assert abs(broken - 100) <= 5
+
+
+def test_a_cut_after_frames_were_spread_breaks_the_cadence(seen):
+    """Three of 59.94 frames taken out: the beat of 25 in 59.94 goes on elsewhere, from there on."""
+    frames = seen("settb=1/25,setpts=N,fps=60000/1001,select='not(between(n,200,202))'", HIGH)
+    (broken,) = frames.broken
+    assert abs(broken - 200) <= 12
+
+
+def test_fields_that_slip_by_turns_are_in_step(seen):
+    """25 frames woven to 29.97: each field slips every 199 frames, the other in the midst between. Half a minute."""
+    frames = seen("settb=1/25,setpts=N,fps=60000/1001,tinterlace=interleave_top", NTSC, 30.0)
+    assert {(one.kind, one.period, one.fields) for one in frames.cadences} == {("regular repeats", 6, True)}
+    assert not frames.broken
 
 
 BLENDS = {

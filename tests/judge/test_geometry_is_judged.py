@@ -104,12 +104,37 @@ def test_interlaced_pictures_in_a_progressive_programme_are_found() -> None:
     assert whole.outcome is Outcome.FAIL and whole.fix is not None and "deinterlaced" in whole.fix.sentence
 
 
-def test_too_little_motion_is_an_answer() -> None:
-    """A still programme passes and says that nothing could be seen; eight reversed pairs in it are a reason to look."""
+@pytest.mark.parametrize("level", ["must", "should"])
+def test_too_little_motion_in_a_file_flagged_interlaced_is_for_a_person(level: str) -> None:
+    """A still programme flagged top first, as the outlet asks: no pass, for nothing has shown that order; no refusal
+    either. Where something moves, though too little, is where to look."""
+    asked = {"measured": {**TOP["measured"], "level": level}}
     made = fields(file(), 0, FRAMES, "still")
+    finding = found(made, "field_order.measured", field_order=asked)
+    assert (finding.outcome, finding.measured, finding.places) == (Outcome.ADVISORY, "not enough motion", ())
+    assert finding.reason.startswith("the file is flagged interlaced, top first; too little moves to tell (0 of 172")
+    assert "an order that is wrong could not be seen here either" in finding.reason
+    assert (
+        finding.fix is not None and finding.fix.action == "look" and ", at a title that moves" in finding.fix.sentence
+    )
+    assert judge(made, loaded(structure=SINGLE, field_order=asked)).outcome is Outcome.ADVISORY
+    assert made.picture is not None
+    frame, energy = made.picture.extra["fields.frame"], made.picture.extra["fields.energy"]
+    energy[80, 3], energy[90, 3] = 0.0008, 0.95  # a small thing that moves; a cut
+    (place,) = found(made, "field_order.measured", field_order=asked).places
+    assert (place.span.first, place.span.frames) == (int(frame[80]), 2)
+
+
+def test_too_little_motion_is_an_answer() -> None:
+    """A still programme flagged progressive passes and says that nothing could be seen, and so does one whose every
+    order is taken; eight reversed pairs in it are a reason to look."""
+    made = fields(file(scan_by_container="progressive", scan_by_stream="progressive"), 0, FRAMES, "still")
     finding = found(made, "field_order.measured", field_order=TOP)
     assert (finding.outcome, finding.measured) == (Outcome.PASS, "not enough motion")
     assert "an order that is wrong could not be seen here either" in finding.reason
+    any_order = {"measured": {"accept": ["top first", "bottom first", "progressive content"]}}
+    still = fields(file(), 0, FRAMES, "still")
+    assert found(still, "field_order.measured", field_order=any_order).outcome is Outcome.PASS
     few = found(fields(made, 700, 756, "bottom"), "field_order.measured", field_order=TOP)
     assert few.outcome is Outcome.ADVISORY and len(few.places) == 1
     assert few.fix is not None and few.fix.action == "look"
@@ -234,6 +259,83 @@ def test_a_dark_programme_is_not_measured_rather_than_passed() -> None:
     assert finding.outcome is Outcome.NOT_MEASURED and "too dark" in finding.reason
 
 
+UNSEEN = "hold no picture in any frame, and beside them it is too dark, or too uneven, to tell why"
+
+
+@pytest.mark.parametrize("level", ["must", "should"])
+def test_where_no_frame_shows_a_picture_no_shape_is_claimed(level: str) -> None:
+    """A tilted letterbox, as its rows are read (no row beside its bars is bright along two thirds of its length): both
+    rules are not measured, a must stops the verdict, and both strips are shown."""
+    made = blank(file(), (0, 90, 0, 90), beside=0)
+    asked = {name: {**rule, "level": level} for name, rule in CLEAN.items()}
+    for rule in ("blank_edges", "shape"):
+        finding = found(made, f"active_picture.{rule}", active_picture=asked)
+        assert (finding.outcome, finding.measured) == (Outcome.NOT_MEASURED, None)
+        assert finding.reason == f"the outer 90 rows at the top and the outer 90 rows at the bottom {UNSEEN}"
+        assert [place.area.height for place in finding.places if place.area] == pytest.approx([90 / 1080] * 2)
+        assert finding.fix is not None and finding.fix.sentence.startswith(
+            "Look beside the top and the bottom edge, at"
+        )
+    assert (judge(made, loaded(structure=SINGLE, active_picture=asked)).outcome is Outcome.FAIL) == (level == "must")
+
+
+@pytest.mark.parametrize(
+    ("rule", "sides", "beside", "outcome"),
+    [
+        ("blank_edges", (0, 2, 0, 0), 0, Outcome.PASS),  # as many as are tolerated
+        ("blank_edges", (0, 3, 0, 0), 0, Outcome.NOT_MEASURED),
+        ("blank_edges", (5, 0, 0, 0), 0, Outcome.NOT_MEASURED),
+        ("blank_edges", (5, 0, 0, 0), 100, Outcome.FAIL),
+        ("shape", (0, 16, 0, 16), 0, Outcome.PASS),  # 1.5 % of 1080 is 16.2
+        ("shape", (0, 17, 0, 17), 0, Outcome.NOT_MEASURED),
+        ("shape", (28, 0, 28, 0), 0, Outcome.PASS),  # 1.5 % of 1920 is 28.8
+        ("shape", (29, 0, 29, 0), 0, Outcome.NOT_MEASURED),
+        ("shape", (29, 0, 29, 0), 100, Outcome.FAIL),
+    ],
+)
+def test_what_may_be_unseen(rule: str, sides: tuple[int, ...], beside: int, outcome: Outcome) -> None:
+    """As much as is tolerated at an edge, and 1.5 % of the side for a shape: then it makes no difference."""
+    made = blank(file(), sides, beside=beside)
+    assert found(made, f"active_picture.{rule}", active_picture=CLEAN).outcome is outcome
+
+
+def test_a_side_that_is_seen_once_is_seen() -> None:
+    """All night but for three looks at the end: the picture reaches every edge."""
+    made = blank(file(), (0, 90, 0, 90), 0, FRAMES - 3 * 8, beside=0)
+    for rule, measured in (("blank_edges", 0), ("shape", "full raster")):
+        finding = found(made, f"active_picture.{rule}", active_picture=CLEAN)
+        assert (finding.outcome, finding.measured, finding.reason) == (Outcome.PASS, measured, "")
+
+
+def test_an_edge_throughout_fails_though_another_is_unseen() -> None:
+    """Nine columns are blank whatever the top is: it fails, and tells of both. In a part of the programme alone it
+    would be an advisory, and then the unseen side weighs more."""
+    made = blank(file(), (9, 90, 0, 0))
+    assert made.picture is not None
+    made.picture.extra["active.beside"][:, 1] = 0
+    finding = found(made, "active_picture.blank_edges", active_picture=CLEAN)
+    assert (finding.outcome, finding.measured) == (Outcome.FAIL, 9)
+    assert finding.reason == f"9 blank columns at the left throughout; the outer 90 rows at the top {UNSEEN}"
+    made.picture.extra["active.blank"][:100, 0] = 0
+    part = found(made, "active_picture.blank_edges", active_picture=CLEAN)
+    assert (
+        part.outcome is Outcome.NOT_MEASURED and "9 blank columns at the left in 33.3 % of the pictures" in part.reason
+    )
+
+
+def test_words_in_a_bar_leave_it_a_bar() -> None:
+    """Subtitles in the lower bar in three looks of four: a letterbox, because the upper bar is clear throughout and
+    every frame without words says the same of the lower."""
+    made = blank(file(), (0, 138, 0, 138))
+    assert made.picture is not None
+    words = np.arange(len(made.picture.extra["active.frame"])) % 4 > 0
+    made.picture.extra["active.blank"][words, 3], made.picture.extra["active.beside"][words, 3] = 60, 0
+    assert found(made, "active_picture.shape", active_picture=CLEAN).measured == "letterbox 2.39:1"
+    assert found(made, "active_picture.blank_edges", active_picture=CLEAN).outcome is Outcome.PASS
+    made.picture.extra["active.blank"][:, 3], made.picture.extra["active.beside"][:, 3] = 60, 0  # words in every frame
+    assert found(made, "active_picture.shape", active_picture=CLEAN).outcome is Outcome.NOT_MEASURED
+
+
 def test_two_k_is_named_with_what_to_do() -> None:
     """34 and 34 of 1080 lines: 2048x1080 scaled to the width (1920 x 1080 / 2048 = 1012.5)."""
     finding = found(blank(file(), (0, 34, 0, 34)), "active_picture.shape", active_picture=CLEAN)
@@ -252,7 +354,9 @@ def test_two_k_is_named_with_what_to_do() -> None:
         ((240, 0, 240, 0), "pillarbox 4:3"),
         ((120, 0, 120, 0), "pillarbox 14:9"),
         ((656, 0, 656, 0), "pillarbox 9:16"),
-        ((240, 60, 240, 60), "letterbox 2.00:1 and pillarbox 4:3"),
+        ((50, 60, 50, 60), "letterbox and pillarbox at once: 1820x960, 1.90:1"),  # 2048x1080 in a window: 256:135
+        ((240, 135, 240, 135), "letterbox and pillarbox at once: 1440x810, 16:9"),
+        ((240, 60, 240, 60), "letterbox and pillarbox at once: 1440x960, 1.50:1"),
     ],
 )
 def test_shapes_have_their_names_and_are_accepted_by_profile(sides: tuple[int, ...], name: str) -> None:
@@ -261,6 +365,28 @@ def test_shapes_have_their_names_and_are_accepted_by_profile(sides: tuple[int, .
     assert found(made, "active_picture.shape", active_picture=CLEAN).measured == name
     agreed = {"shape": {"accept": ["full raster", "letterbox", "pillarbox"]}}
     assert found(made, "active_picture.shape", active_picture=agreed).outcome is Outcome.PASS
+
+
+def test_a_window_is_outlined_as_one() -> None:
+    """Bars all round at once: one place, one rectangle. One after the other they are two shapes."""
+    finding = found(blank(file(), (50, 60, 50, 60)), "active_picture.shape", active_picture=CLEAN)
+    (place,) = finding.places
+    assert place.area is not None and (place.area.left, place.area.top) == pytest.approx((50 / 1920, 60 / 1080))
+    assert (place.area.width, place.area.height) == pytest.approx((1820 / 1920, 960 / 1080))
+    assert place.note == "1820x960 of 1920x1080, 60 and 60 rows, 50 and 50 columns blank"
+    turns = blank(blank(file(), (0, 138, 0, 138), 0, FRAMES // 2), (240, 0, 240, 0), FRAMES // 2, FRAMES)
+    shapes = found(turns, "active_picture.shape", active_picture=CLEAN)
+    assert shapes.measured == "letterbox 2.39:1 and pillarbox 4:3" and len(shapes.places) == 2
+
+
+def test_a_bar_at_one_side_is_a_blank_edge_told_once() -> None:
+    """Seventy rows at the top alone: no full raster. It fails as an edge; as a shape where nobody asks for edges."""
+    made = blank(file(), (0, 70, 0, 0))
+    both = found(made, "active_picture.shape", active_picture=CLEAN)
+    assert (both.outcome, both.measured) == (Outcome.PASS, "full raster but for 70 blank rows at the top")
+    assert both.reason == "blank edges are judged apart"
+    alone = found(made, "active_picture.shape", active_picture={"shape": CLEAN["shape"]})
+    assert (alone.outcome, len(alone.places)) == (Outcome.FAIL, 1) and alone.fix is not None
 
 
 def test_archive_is_for_a_person_to_look_at_unless_agreed() -> None:

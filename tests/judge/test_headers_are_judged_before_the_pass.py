@@ -182,9 +182,14 @@ def test_format_of_the_picture(name: str, accept: list[Any], stream: dict[str, A
 
 
 def test_a_2k_master_is_told_how_to_become_hd() -> None:
-    """2048 - 1920 = 128: 64 pixels on each side, by arithmetic."""
+    """2048 - 1920 = 128: 64 pixels on each side. Scaled to 1920 the height is 1920 x 1080 / 2048 = 1012.5, so 67.5
+    lines are left, about 34 a side. By arithmetic."""
     found = picture(["1920x1080"], "raster", width=2048)
     assert found.fix is not None and "crop 64 pixels on each side" in found.fix.sentence
+    left = 1080 - Fraction(1920 * 1080, 2048)
+    assert f"accept {float(left)} blank lines, about {round(left / 2)} at the top and {round(left / 2)} at the" in (
+        found.fix.sentence
+    )
 
 
 def timecodes(*sources: TimecodeSource, **section: Any) -> Finding:

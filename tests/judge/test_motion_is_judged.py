@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from fractions import Fraction
 from functools import cache
 from typing import Any
 
@@ -11,14 +12,17 @@ import cv2
 import numpy as np
 import pytest
 
-from qc.judge import judge
+from qc.figures.cadence import Cadence
+from qc.judge import cadences, judge
 from qc.judge.verdict import Finding, Outcome
 from qc.measurement.record import Measurement
 from qc.meters.picture.planes import Planes
+from qc.timing.spans import Span
 from tests.judge.test_sound_is_judged_on_the_programme import only
 from tests.kit.frame_figures import frames_of
 from tests.kit.made import SINGLE, Part, black, loaded, measurement
 
+KEY = "cadence.accepted"
 WIDTH, HEIGHT = 160, 96
 #: A file of two acts of 300 frames with a second of black between them.
 ACT, BREAK = 300, 30
@@ -137,6 +141,23 @@ def test_missing_frames_and_cadences_are_not_found_here():
         ("freeze.stills", {"max": "1 s"}),
     ):
         assert found(requirement, asked).outcome is Outcome.PASS, requirement
+
+
+def test_a_share_counts_every_frame_once(monkeypatch):
+    """Five stretches over each other and one beside: those that a longer one of their kind covers are parts of it, and
+    what is left is counted once. Every frame twice, with one in 25 more, are two kinds over the same frames."""
+
+    def told(*found: Cadence) -> Finding:
+        monkeypatch.setattr(cadences, "repeating", lambda case: list(found))
+        return only(judge(file(), loaded(structure=SINGLE, cadence={"accepted": {"accept": ["2:2"]}})), KEY)
+
+    spans = (Span(0, 300), Span(0, 250), Span(50, 320), Span(100, 290), Span(200, 500))
+    finding = told(*(Cadence(span, "regular repeats", Fraction(number + 20)) for number, span in enumerate(spans)))
+    assert finding.measured == "regular repeats" and [place.span for place in finding.places] == [spans[0], spans[4]]
+    assert finding.reason == f"over {round(100 * 500 / FRAMES)} % of the programme"
+    both = told(Cadence(Span(0, FRAMES), "2:2", Fraction(2)), Cadence(Span(9, 600), "regular repeats", Fraction(25)))
+    assert both.measured == "2:2, regular repeats" and both.outcome is Outcome.FAIL and len(both.places) == 1
+    assert both.reason == "over 100 % of the programme"
 
 
 def test_limits_meet_values():
