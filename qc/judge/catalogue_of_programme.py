@@ -205,10 +205,9 @@ CHECKS: tuple[Check, ...] = (
         "Black inside acts",
         "Runs of black frames inside acts that are not breaks.",
         "A frame is black when the profile's share of its pixels is at or under the profile's share of nominal "
-        "white, unless it has lettering on it (more than 0.1 % of the picture over 20 %) or is of a colour (30 codes of "
-        "Cb or Cr). A run of up to five frames (or as the profile says) with a hard edge on both sides is a stray black; "
-        "any other run is judged "
-        "by the profile's length. Sound under it is told as evidence.",
+        "white, unless it has lettering on it (more than 0.1 % of the picture over 20 %) or is of a colour (30 codes "
+        "of Cb or Cr). A run of up to five frames (or as the profile says) with a hard edge on both sides is a stray "
+        "black; any other run is judged by the profile's length. Sound under it is told as evidence.",
         "each act",
         {"black.inside_acts": "Black inside an act"},
         "longest accepted run; a shortest one too if given; the longest stray black; the rule for black itself",
