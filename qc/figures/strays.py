@@ -22,8 +22,12 @@ CALM_FRAMES = 4
 ALIKE, STIR_PART = 0.35, 0.4
 #: ... or when the picture changes by no more than this part of that: rolling type, black.
 SMALL_PART = 0.25
+#: Within a stray shot that stands between hard cuts, the picture may change by this part of that.
+FAST_PART = 0.4
 #: Two pictures with this much structure in common are of one shot: what stands around a stray frame is one.
 RETURNS = 0.5
+#: ... or when their light differs, cell by cell, by no more than this part of what the stray differs by from either.
+BACK_PART = 0.25
 #: Codes of 8 bits: this share of a picture's cells at least so bright is a picture burnt out by a flash.
 BURNT_OUT, BURNT_SHARE = 200, 0.8
 #: Longest shot that the series can tell, in frames.
@@ -79,8 +83,9 @@ def _of_length(series: FrameSeries, length: int, black: np.ndarray) -> list[Stra
             calm &= (beside <= SMALL_PART * change) | stirs
     whole = np.ones(frames, bool)
     for step in range(1, length):
-        little = shifted(mean, step, 0.0) <= SMALL_PART * change  # soft pictures have little structure to share
-        whole &= ((shifted(alike, step, 1.0) >= ALIKE) | little) & ~shifted(cuts, step, False)
+        # soft pictures have little structure to share, fast ones nothing in place
+        little = shifted(mean, step, 0.0) <= np.where(clear, FAST_PART, SMALL_PART) * change
+        whole &= ((shifted(alike, step, 1.0) >= ALIKE) | little) & (~shifted(cuts, step, False) | clear & little)
     lit = smallest_near((~black).astype(np.float64), 0, length, 1.0) > 0
     if length == 1:
         begins = begins & ~series.mixed
@@ -98,7 +103,9 @@ def _kind(series: FrameSeries, first: int, length: int, black: np.ndarray) -> st
         return "at black"
     if series.known(f"motion.like{length + 1}", 0.0)[end] >= RETURNS:
         return "inside a shot"
-    return "between shots"
+    before, own, after = (series.series["motion.grid"][at].astype(np.float32) for at in (first - 1, first, end))
+    back, away = np.abs(after - before).mean(), min(np.abs(own - other).mean() for other in (before, after))
+    return "inside a shot" if back <= BACK_PART * away else "between shots"  # a pan moves on meanwhile
 
 
 def _flash(series: FrameSeries, first: int, length: int) -> bool:

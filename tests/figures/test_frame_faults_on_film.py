@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from qc.figures.black import runs_of
-from tests.kit.film_faults import Cut, Plan, Planted, planned, render_forms
-from tests.kit.frame_figures import Frames, frames_of_file
+from tests.kit.film_faults import SIZE, Cut, Plan, Planted, film_pictures, planned, render_forms
+from tests.kit.frame_figures import Frames, frames_of, frames_of_file, planes_420
 
 pytestmark = pytest.mark.realmedia
 
@@ -80,3 +80,13 @@ def test_nothing_is_found_where_nothing_was_planted(made: tuple[Plan, dict[str, 
             assert not extra, (form, kind, extra)
         alarms = seen.alarms()
         assert not {"cadence", "broken"} & set(alarms), (form, alarms)
+
+
+@pytest.mark.parametrize("shot", [566, 1816, 3400])
+@pytest.mark.parametrize(("frames", "step"), [(2, 3), (3, 2), (3, 3)])
+def test_a_stray_shot_may_move_fast(film: Path, shot: int, frames: int, step: int) -> None:
+    """Two or three frames of wild motion in a calm shot: what is alike in them is nowhere in the same place."""
+    pictures, wild = list(film_pictures(shot, 50)), list(film_pictures(13000, 12))
+    pictures[20 : 20 + frames] = wild[::step][:frames]
+    seen = frames_of(planes_420(picture, SIZE, number) for number, picture in enumerate(pictures))
+    assert [(one.span.first, one.span.frames, one.kind) for one in seen.strays] == [(20, frames, "inside a shot")]
