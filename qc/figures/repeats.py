@@ -51,9 +51,9 @@ FITS, FITS_AROUND = (0.85, 1.2), (0.65, 1.45)
 MOST_MISSING = 3
 #: Where it moves most, and over a quarter of the picture, it has to be long as well, to this part: a clock in the
 #: picture makes a long step of its own each second.
-BUSY_TOO = 0.35
+BUSY_TOO = 0.3
 #: Change of the lively cell, codes: a quarter of the picture moves.
-LIVELY = 0.6
+LIVELY = 0.35
 #: Mean change, codes, under which nothing is told.
 LEAST = 0.4
 

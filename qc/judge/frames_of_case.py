@@ -72,7 +72,9 @@ def drops_of(case: Case) -> list[int]:
 
 
 def hits_of(case: Case) -> list[Hit]:
-    return case.figures.once("hits", lambda: digital_hits(series_of(case)))
+    """A frame that is black is judged as that."""
+    black = black_of(case)
+    return [hit for hit in case.figures.once("hits", lambda: digital_hits(series_of(case))) if not black[hit.frame]]
 
 
 def in_acts(case: Case, span: Span) -> Span | None:

@@ -70,7 +70,8 @@ class Frames:
 
     @property
     def hits(self) -> list[Hit]:
-        return digital_hits(self.series)
+        """As the judge tells them: what is black is judged as that."""
+        return [hit for hit in digital_hits(self.series) if not self.black[hit.frame]]
 
     @property
     def solids(self) -> list[SolidRun]:
