@@ -78,12 +78,13 @@ def luminance_curve(series: Mapping[str, np.ndarray], reading: str) -> np.ndarra
     return np.asarray(series["flashing.luminance"][:, list(READING_OF.values()).index(reading)])
 
 
-def area_curve(series: Mapping[str, np.ndarray], reading: str, frames: int) -> np.ndarray:
-    """(frames,) percent of the screen that changes together, up or down whichever is more."""
-    curve = np.zeros(frames)
-    together = series[f"flashing.{reading}.share"][:, 2:4].max(axis=1, initial=0) * (100 / FULL)
-    np.maximum.at(curve, series[f"flashing.{reading}.ticks"] // 2, together)
-    return curve
+def area_curves(series: Mapping[str, np.ndarray], reading: str, frames: int) -> np.ndarray:
+    """(2, frames) percent of the screen that changes together: up, and down (of red: to it, and from it)."""
+    curves = np.zeros((2, frames))
+    together = series[f"flashing.{reading}.share"][:, TOGETHER_NOW] * (100 / FULL)
+    for curve, shares in zip(curves, together.T, strict=True):
+        np.maximum.at(curve, series[f"flashing.{reading}.ticks"] // 2, shares)
+    return curves
 
 
 def flash_events(series: Mapping[str, np.ndarray], reading: str, rate: Fraction, rule: FlashRule) -> list[FlashEvent]:

@@ -34,7 +34,7 @@ class Curve:
     where it is undefined.
 
     values  (steps,) float32; step k covers [k, k + 1) tenths of a second and holds the highest value in it
-    unit    "LUFS", "LKFS", "dBTP", "dBFS" or "cd/m2"
+    unit    "LUFS", "LKFS", "dBTP", "dBFS", "cd/m2" or "%"
     low, target, high  limits to draw, None where there is none: of a loudness curve those of the programme's
             integrated loudness, a band to look at it by; of true peak the ceiling; of a level the floor of silence
     most    highest accepted value of this very figure where the outlet limits it: maximum short-term or momentary
@@ -86,6 +86,8 @@ class Timeline:
     groups      the curves of every judged group, the first one's again among them
     levels      RMS of 10 ms of single channels (counted from 1), dBFS, with the floor of silence as ``low``
     light       mean luminance of the picture, one value a frame, as the outlet reads flashes; nan where there is none
+    flash_areas  by requirement on flashes: percent of the screen that changes together, up and down, one value a frame
+                each, with the outlet's limit as ``most``
     no_parts    why the structure is not known; "" if it is
     no_curves   why there are no curves; "" if there are
     """
@@ -104,5 +106,6 @@ class Timeline:
     groups: tuple[GroupCurves, ...] = ()
     levels: Mapping[int, Curve] = field(default_factory=dict)
     light: Curve | None = None
+    flash_areas: Mapping[str, tuple[Curve, Curve]] = field(default_factory=dict)
     no_parts: str = ""
     no_curves: str = ""

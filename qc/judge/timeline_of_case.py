@@ -15,7 +15,7 @@ import numpy as np
 
 from qc.figures.black import black_runs
 from qc.figures.curves import level_steps, loudness_steps, true_peak_steps
-from qc.figures.flashing import FIRST, READING_OF, luminance_curve, readings
+from qc.figures.flashing import FIRST, READING_OF, area_curves, luminance_curve, readings
 from qc.figures.groups import ChannelGroup
 from qc.figures.loudness import MOMENTARY_ROWS, SHORT_TERM_ROWS
 from qc.figures.rows import frames_of
@@ -66,6 +66,7 @@ def timeline_of(case: Case) -> Timeline | None:
         groups=groups,
         levels=_levels(case),
         light=_light(case),
+        flash_areas=_flash_areas(case),
         no_parts="" if parts else case.structure.note or "no programme structure was found",
         no_curves="" if first and (first.short_term or first.true_peak) else _why_no_curves(case),
     )
@@ -185,6 +186,23 @@ def _light(case: Case) -> Curve | None:
     reading = READING_OF[asked.variant] if asked is not None else FIRST
     values = luminance_curve(picture.extra, reading if reading in readings(picture.extra) else FIRST)
     return Curve("luminance", np.where(values < 0, np.nan, values).astype(np.float32), "cd/m2")
+
+
+def _flash_areas(case: Case) -> dict[str, tuple[Curve, Curve]]:
+    """Of each reading that the outlet asks for; a long sequence is drawn as the flashes that it is made of."""
+    picture, asked = case.measurement.picture, case.profile.flashing
+    if picture is None or case.no_frames:
+        return {}
+    chosen = READING_OF[asked.flashes.variant] if asked.flashes else FIRST
+    wanted = {"flashing.flashes": (chosen, asked.flashes), "flashing.red": ("red", asked.red)}
+    wanted["flashing.long_sequences"] = (chosen, asked.flashes)
+    found = {}
+    for requirement, (reading, limit) in wanted.items():
+        if reading in readings(picture.extra):
+            up, down = area_curves(picture.extra, reading, picture.frames).astype(np.float32)
+            most = float(limit.area_percent) if limit else None
+            found[requirement] = Curve("rising area", up, "%", most=most), Curve("falling area", down, "%", most=most)
+    return found
 
 
 def _plain(limit: float | None) -> float | None:

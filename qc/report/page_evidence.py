@@ -14,7 +14,7 @@ from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.measurement.record import clock_of
 from qc.programme.place import Area, Place
 from qc.report import wording
-from qc.report.drawing.light_svg import light_of
+from qc.report.drawing.flash_svg import flash_of
 from qc.report.drawing.outline_svg import outlines
 from qc.report.drawing.stretch_svg import stretch_of
 from qc.report.evidence import MOST_SEEN, views_of
@@ -125,7 +125,7 @@ class EvidenceDesk:
         if self._timeline is None:
             return
         for number, place in enumerate(finding.places[:MOST_DRAWN], 1):
-            drawing = light_of(finding, self._timeline, place, ident=f"{anchor}-light-{number}")
+            drawing = flash_of(finding, self._timeline, place, ident=f"{anchor}-light-{number}")
             if drawing is not None:
                 yield drawing
 
