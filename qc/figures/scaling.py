@@ -29,6 +29,7 @@ class RangeUse:
 
     below, above  under code 12, over code 240 (8-bit narrow range)
     dark, light   under 30, from 220 on
+    darkest, lightest   percent of the nominal range that as good as all pixels lie between
     pictures      counted
     """
 
@@ -36,6 +37,8 @@ class RangeUse:
     above: float
     dark: float
     light: float
+    darkest: float
+    lightest: float
     pictures: int
 
     @property
@@ -44,9 +47,19 @@ class RangeUse:
         return self.below >= MASS_BELOW and self.above >= MASS_ABOVE
 
     @property
+    def has_black(self) -> bool:
+        """Something near black."""
+        return self.dark > NONE
+
+    @property
+    def has_white(self) -> bool:
+        """Something near white."""
+        return self.light > NONE
+
+    @property
     def scaled_twice(self) -> bool:
         """Nothing near black, nothing near white."""
-        return self.dark <= NONE and self.light <= NONE
+        return not self.has_black and not self.has_white
 
 
 def range_use(picture: PictureSeries, spans: Sequence[Span]) -> RangeUse:
@@ -60,18 +73,29 @@ def range_use(picture: PictureSeries, spans: Sequence[Span]) -> RangeUse:
             total += weights @ picture.luma[rows].astype(np.float64)
             pictures += int((counted > 0).sum())
     share = total / max(1, pictures)
-    starts = picture.bins.edges[:-1]
+    starts, ends = picture.bins.edges[:-1], picture.bins.edges[1:] - 1
+    used = np.flatnonzero((np.cumsum(share) > NONE) & (np.cumsum(share[::-1])[::-1] > NONE))
+    lowest, highest = (used[0], used[-1]) if len(used) else (0, len(starts) - 1)
     return RangeUse(
-        below=float(share[starts < _code(picture.bins, BELOW_BLACK)].sum()),
-        above=float(share[starts >= _code(picture.bins, ABOVE_WHITE)].sum()),
-        dark=float(share[starts < _code(picture.bins, DARK)].sum()),
-        light=float(share[starts >= _code(picture.bins, LIGHT)].sum()),
+        below=float(share[starts < code_of(picture.bins, BELOW_BLACK)].sum()),
+        above=float(share[starts >= code_of(picture.bins, ABOVE_WHITE)].sum()),
+        dark=float(share[starts < code_of(picture.bins, DARK)].sum()),
+        light=float(share[starts >= code_of(picture.bins, LIGHT)].sum()),
+        darkest=float(percent_of_code(picture.bins, starts[lowest])),
+        lightest=float(percent_of_code(picture.bins, ends[highest])),
         pictures=pictures,
     )
 
 
-def _code(bins: LumaBins, step: int) -> float:
+def code_of(bins: LumaBins, step: float) -> float:
     """The picture's own code for an 8-bit narrow-range one. Source: ITU-R BT.709-6, item 4.6."""
     if bins.full_range:
         return (step - 16) / 219 * ((1 << bins.depth) - 1)
     return step * 2.0 ** (bins.depth - 8)
+
+
+def percent_of_code(bins: LumaBins, codes: np.ndarray) -> np.ndarray:
+    """Percent of the nominal range of the picture's own codes. Source: ITU-R BT.709-6, item 4.6."""
+    if bins.full_range:
+        return codes * (100.0 / ((1 << bins.depth) - 1))
+    return (codes / 2.0 ** (bins.depth - 8) - 16) * (100 / 219)

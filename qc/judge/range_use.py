@@ -16,7 +16,6 @@ from qc.outlets.sections_levels import LevelsClipping, LevelsScaling
 from qc.remedy.exports import look
 from qc.remedy.fix import Fix
 
-_AS_THEY_SHOULD = "black and white are used"
 _FULL_RANGE = "a solid mass lies below black and above white"
 _SCALED_TWICE = "nothing comes near black or white, titles included"
 _CLIPPED = "highlights run into a ceiling"
@@ -42,7 +41,7 @@ def scaling(case: Case, key: str, requirement: LevelsScaling) -> Iterator[Findin
         key,
         requirement,
         graded(requirement, not wrong),
-        _FULL_RANGE if use.full_range else _SCALED_TWICE if use.scaled_twice else _AS_THEY_SHOULD,
+        _FULL_RANGE if use.full_range else _SCALED_TWICE if use.scaled_twice else _used(use),
         requirement.words,
         subject="programme",
         span="programme",
@@ -75,6 +74,13 @@ def clipping(case: Case, key: str, requirement: LevelsClipping) -> Iterator[Find
         reason=_CLIPPED if found else "",
         fix=_clipping_fix(case, found[0]) if found else None,
     )
+
+
+def _used(use: RangeUse) -> str:
+    """What was seen of black and white where one of them at least is there."""
+    if not use.has_black:
+        return f"white is used; nothing darker than {use.darkest:.0f} %"
+    return "black and white are used" if use.has_white else f"black is used; nothing brighter than {use.lightest:.0f} %"
 
 
 def _shares(use: RangeUse) -> str:

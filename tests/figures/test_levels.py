@@ -239,6 +239,15 @@ def test_full_range_that_says_so_is_well_scaled() -> None:
     assert not use.full_range and not use.scaled_twice
 
 
+@pytest.mark.parametrize("depth", [8, 10])
+def test_where_the_pictures_end(depth: int) -> None:
+    """Codes 40 to 200 are 11 and 84 % of the nominal range: ITU-R BT.709-6, item 4.6; a bin of white is four wide."""
+    use = range_use(filmed(40, 200, depth), [Span(0, 12)])
+    assert use.darkest == pytest.approx(100 * (40 - 16) / 219, abs=0.1)
+    assert use.lightest == pytest.approx(100 * (200 - 16) / 219, abs=2)
+    assert (use.has_black, use.has_white) == (False, False)
+
+
 def test_damaged_pictures_do_not_weigh() -> None:
     """A row without counted pixels is left out."""
     picture = filmed(16, 235)
