@@ -54,7 +54,34 @@ CHECKS: tuple[Check, ...] = (
             "White type and drawings are flat without brightness running up to them: no clipping.",
             "Windows and skies may be shot clipped: nothing can be done then, so it is advice only.",
         ),
-        ("Lifted or crushed blacks of a single shot are not judged: nights and fog look the same.",),
+        ("Where only one of black and white is used, that is said and let be: black-level judges blacks.",),
+        evidence="still",
+    ),
+    Check(
+        "black-level",
+        "Black level: lifted or crushed",
+        "Whether the blacks of the programme are lifted, or crushed into reference black, over much of it.",
+        "Luma of all pictures. Lifted: how dark the darkest 0.1 % of each picture are; a stretch, counted through the "
+        "breaks, with nothing as dark as asked, as long as asked and over a fifth of the programme. Crushed: more of "
+        "the picture than asked at reference black (codes 12 to 16 of 8 bits) beyond what is always there, with "
+        "brightness running down to it, in over a fifth of the pictures that are no nights (median at 20 % or more).",
+        "programme",
+        {"levels.black": "Black level"},
+        "how dark a picture gets, within how many seconds; share of the picture piled up at black. Advice only",
+        (),
+        (
+            "Fog, snow and an overcast scene hold no black: only long stretches of much of the programme count.",
+            "Nights and caves are black: dark pictures do not count as crushed.",
+            "Bands of a letterbox and frames are black in every picture: what is always there is taken off.",
+            "Titles and drawings on flat black: no brightness runs down to it.",
+            "Noise round black lies on both sides of it; a pile has a wall at black.",
+        ),
+        (
+            "Lifted or crushed blacks of a single shot or scene are not judged: nights and fog look the same.",
+            "Bands of a letterbox are black and hide blacks that are lifted inside them.",
+            "A grade may want either, so it is advice only.",
+            "Full range that is called narrow lies under black, too: range-use tells it, and it is not crushed.",
+        ),
         evidence="still",
     ),
 )

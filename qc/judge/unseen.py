@@ -12,7 +12,7 @@ from qc.judge.verdict import Finding, Outcome
 #: Checks of what the pictures show that do not say so themselves.
 _OF_PICTURES = (
     *("active_picture.", "field_order.", "stuck_pixels.", "cadence.", "freeze.", "frames."),
-    *("levels.clipping", "levels.scaling"),
+    *("levels.black", "levels.clipping", "levels.scaling"),
 )
 
 

@@ -101,6 +101,33 @@ class LevelsScaling(Requirement):
         return "black and white at their nominal levels"
 
 
+class LevelsBlack(Requirement):
+    """Blacks that are lifted or crushed over much of the programme: for a person to look at.
+
+    lifted_percent   of the nominal range that the darkest 0.1 % of a picture have to reach ...
+    seconds          ... somewhere in so long a stretch
+    crushed_percent  of a picture that may be piled up at reference black
+    """
+
+    level: Literal["should"] = "should"
+    lifted_percent: Annotated[Number, Field(ge=1, le=40)]
+    seconds: Annotated[Number, Field(ge=10, le=3600)]
+    crushed_percent: Annotated[Number, Field(ge=0.5, lt=100)]
+
+    EXPECTED: ClassVar[dict[str, str]] = {
+        "lifted_percent": "percent of the nominal range, from 1 to 40",
+        "seconds": "seconds, from 10 to 3600",
+        "crushed_percent": "percent of the picture, from 0.5 to under 100",
+    }
+
+    @property
+    def words(self) -> str:
+        return (
+            f"something at or under {self.lifted_percent:g} % within {self.seconds:g} s, at most "
+            f"{self.crushed_percent:g} % of the picture piled up at black"
+        )
+
+
 class LevelsClipping(Requirement):
     """Highlights that run into a ceiling, over so much of the picture and for so long: for a person to look at."""
 
@@ -121,6 +148,7 @@ class LevelsClipping(Requirement):
 class Levels(Strict):
     range: LevelsRange | None = None
     scaling: LevelsScaling | None = None
+    black: LevelsBlack | None = None
     clipping: LevelsClipping | None = None
 
 

@@ -27,7 +27,10 @@ GRAVEST_FIRST: tuple[tuple[str, ...], ...] = (
         "colour-tags", "bit-rate", "streams", "audio-layout", "audio-format", "start-timecode", "timecode-counting",
         "timecode-labels", "timecode-agreement", "act-starts",
     ),
-    ("loudness", "true-peak", "picture-levels", "short-term", "loudness-range", "active-picture", "range-use"),
+    (
+        "loudness", "true-peak", "picture-levels", "short-term", "loudness-range", "active-picture", "range-use",
+        "black-level",
+    ),
     ("leader", "head-and-tail", "colour-bars", "line-up-tone", "sync-blip", "run-out"),
 )  # fmt: skip
 

@@ -55,6 +55,7 @@ QUESTIONS = {
     "solid": "Is it a card for missing media?",
     "picture-levels": "Is it an area, or edges and sparkle, and is there detail left in it?",
     "range-use": "Are the highlights burnt out, or was it shot so?",
+    "black-level": "Are the blacks meant so, or were they lifted or cut off?",
     "flashing": "Does it flash or shimmer here? This is a screening aid: the test that the station requires decides.",
     "black": "Is the black meant, a fade or a night, or is it a hole?",
     "short-term": "Is this passage meant to be so loud?",

@@ -216,6 +216,15 @@ def test_a_good_programme_is_no_matter() -> None:
     assert (item.outcome, item.measured, item.fix) == (Outcome.PASS, "black and white are used", None)
 
 
+def test_only_what_was_seen_is_said() -> None:
+    """One of black and white is missing: no fault of scaling, but no word that both are there. Codes 40 and 120 are 11
+    and 47 % of the nominal range (ITU-R BT.709-6, item 4.6); the bin of 120 ends at 127, 51 %."""
+    item = advice(measurement([Part(300, light=40), Part(30, light=235)]), scaling={})
+    assert (item.outcome, item.measured) == (Outcome.PASS, "white is used; nothing darker than 11 %")
+    item = advice(measurement([Part(200, light=120), Part(30, light=16), Part(200, light=120)]), scaling={})
+    assert (item.outcome, item.measured) == (Outcome.PASS, "black is used; nothing brighter than 51 %")
+
+
 def test_too_little_to_tell() -> None:
     """Ten seconds at least."""
     item = advice(measurement([Part(200)]), scaling={})
@@ -238,3 +247,51 @@ def test_clipped_highlights_are_looked_at() -> None:
     assert item.fix is not None and item.fix.action == "look"
     item = advice(made, clipping={"area_percent": 10, "seconds": 2})
     assert (item.outcome, item.measured, item.places) == (Outcome.PASS, 8.0, ())
+
+
+#: As base range-use asks.
+BLACK = {"lifted_percent": 8, "seconds": 40, "crushed_percent": 1}
+
+
+def test_lifted_blacks_are_looked_at() -> None:
+    """Code 40 is 11 % of the nominal range (ITU-R BT.709-6, item 4.6): for how long, how dark, where."""
+    item = advice(measurement([Part(200, light=16), Part(1300, light=40), Part(100, light=16)]), black=BLACK)
+    assert (item.outcome, item.measured) == (Outcome.ADVISORY, "lifted: nothing darker than 11.0 %")
+    assert [place.span for place in item.places] == [Span(200, 1500)]
+    assert item.reason.startswith("for 43 s on end no picture has 0.1 % of its pixels at or under 8 %")
+    assert item.fix is not None and item.fix.action == "look"
+
+
+@pytest.mark.parametrize("parts", [[1100, 1100], [1300] + [900] * 8])
+def test_bright_scenes_are_no_lifted_blacks(parts: list[int]) -> None:
+    """Fog under the 40 s; fog that is longer, and under a fifth of the programme."""
+    fog = [part for frames in parts for part in (Part(frames, light=60), Part(5, light=16))]
+    item = advice(measurement(fog), black=BLACK)
+    assert item.outcome is Outcome.PASS
+    assert item.measured == "the darkest pictures reach 0 %; black piled up in 0 % of the pictures that are no nights"
+
+
+def test_lifted_blacks_are_counted_through_the_breaks() -> None:
+    """Breaks are black whatever the programme is; each act has its own place."""
+    made = measurement(four_acts())
+    verdict = judge(made, loaded(structure=FOUR_ACTS, levels={"black": BLACK}))
+    (item,) = [item for item in verdict.findings if item.requirement == "levels.black"]
+    assert item.outcome is Outcome.ADVISORY and len(item.places) == 4
+
+
+def test_crushed_blacks_are_looked_at() -> None:
+    """Half of the pictures have a tenth of theirs at black, and brightness runs down to it."""
+    made = measurement([Part(1400, light=120)])
+    assert made.picture is not None
+    luma = made.picture.luma
+    luma[::2] = 0
+    luma[::2, 16], luma[::2, 17:57], luma[::2, 70] = 90, 10, 510
+    item = advice(made, black=BLACK)
+    assert (item.outcome, item.measured) == (Outcome.ADVISORY, "crushed: black piled up in 50 % of the pictures")
+    assert item.reason.startswith("of the pictures that are no nights; up to 9.0 % of the picture, at ")
+
+
+def test_too_few_pictures_for_black() -> None:
+    """Under the seconds asked for nothing is said; a must is no advice, and no profile can ask for it."""
+    item = advice(measurement([Part(1000, light=40)]), black=BLACK)
+    assert item.outcome is Outcome.NOT_MEASURED and "too few to tell" in item.reason

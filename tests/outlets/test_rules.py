@@ -166,6 +166,8 @@ ADDED = [
     ("[levels.range]\narea_percent = 1", "levels.range", "", "no limit", "luma_min, luma_max, rgb_min or rgb_max", ""),
     ("[levels.scaling]\nlevel = \"must\"", "levels.scaling", "level", '"must"  (text)',
      '"must", "should", or "off" to take an inherited requirement away', ""),
+    ("[levels.black]\nlifted_percent = 8\nseconds = 2\ncrushed_percent = 1", "levels.black", "seconds", "2  (number)",
+     "seconds, from 10 to 3600", ""),
     ("[levels.range]\nrgb_min = -5\narea_percent = 100", "levels.range", "area_percent", "100  (number)",
      "percent of the picture, from 0.1 to under 100", ""),
     ("[flashing.red]\narea_percent = 100\nchanges = 7", "flashing.red", "area_percent", "100  (number)",

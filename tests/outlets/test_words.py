@@ -13,7 +13,7 @@ from qc.outlets.lint import lint
 from qc.outlets.load import list_profiles, load_profile
 from qc.outlets.schema import Group, SheetAgreement
 from qc.outlets.schema_kinds import Count, DurationLimit, LoudnessLimit, NumberLimit, TruePeakLimit
-from qc.outlets.sections_levels import LevelsClipping, LevelsRange, LevelsScaling
+from qc.outlets.sections_levels import LevelsBlack, LevelsClipping, LevelsRange, LevelsScaling
 from qc.outlets.sections_motion import SolidPicture
 from qc.outlets.wording import group_words, limit_words, settings
 from tests.kit.profiles import GOOD, write_profile
@@ -44,6 +44,10 @@ WORDS = [
     ),
     (LevelsRange(luma_min=-1, area_percent=1), "luma at least -1 %, at most 1 % of the picture outside"),
     (LevelsScaling(), "black and white at their nominal levels"),
+    (
+        LevelsBlack(lifted_percent=8, seconds=40, crushed_percent=1.5),
+        "something at or under 8 % within 40 s, at most 1.5 % of the picture piled up at black",
+    ),
     (LevelsClipping(area_percent=5, seconds=2), "at most 5 % of the picture at one code for 2 s"),
     (SolidPicture(), "no picture with 95 % or more of it in one colour"),
     (

@@ -24,12 +24,12 @@ BLACK_SECONDS = ((0, 0.542), (299.125, 300.417), (460.833, 462.000), (489.917, 4
 #: It is 720p24 H.264 with 44.1 kHz AAC in MP4, without timecode: refused for that everywhere.
 REFUSED_FOR = {"wrapper.kind", "picture.codec_profile", "picture.raster", "picture.frame_rate", "audio.sample_rate"}
 #: Ten minutes of picture that was broadcast and shown as it is: none of these has anything to point out.
-NOTHING_TO_SAY = {"freeze", "cadence", "repeats", "drops", "strays", "hits", "solid"}
+NOTHING_TO_SAY = {"freeze", "cadence", "repeats", "drops", "strays", "hits", "solid", "black-level"}
 
 
 def test_the_film_as_it_is(film: Path) -> None:
     """Frames, black, loudness, range and peak as others read them; no outlet takes it, for the known reasons; nothing
-    is wrong with its motion."""
+    is wrong with its motion and its blacks."""
     measurement = measure_file(film, store=None)
     found = figures(measurement)
 
