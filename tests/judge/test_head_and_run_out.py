@@ -17,6 +17,7 @@ import pytest
 from qc.judge import judge
 from qc.judge.verdict import Finding, Outcome, Verdict
 from qc.media.facts import TimecodeSource
+from qc.outlets.load import load_base
 from tests.judge.test_sound_is_judged_on_the_programme import of, only
 from tests.kit.heads import (
     BLACK,
@@ -24,6 +25,7 @@ from tests.kit.heads import (
     SLATE,
     WHITE,
     Picture,
+    clock,
     countdown,
     film,
     lavfi,
@@ -412,3 +414,49 @@ def test_a_should_is_an_advisory() -> None:
     """The outlet's level decides how hard it is."""
     found = only(judged(head(), tone_level={**TONE, "target": -18.0, "level": "should"}), "leader.tone_level")
     assert found.outcome is Outcome.ADVISORY
+
+
+# -- the heads of the bases ---------------------------------------------------------------------------------------
+
+
+def of_base(base: str, bars: Picture, dbfs: float, matrix: str) -> dict[str, Outcome]:
+    """A head with these bars and this tone, in the shape of the base, against its [leader] as it is shipped."""
+    profile = load_base(base).profile
+    shown = list(countdown(30, 3)) if base == "head-smpte" else list(clock(90, NTSC))
+    pictures = [*still(bars, 90), *([*still(SLATE, 60)] if base == "head-smpte" else []), *shown, *blip_black(70, 60)]
+    if base == "head-ebu":
+        pictures[-60] = BLACK
+    samples = silence(len(pictures) + PROGRAMME, NTSC)
+    put_tone(samples, 0, 90 / NTSC, dbfs)
+    if base == "head-smpte":
+        put_tone(samples, float((len(pictures) - 60) / NTSC), 1 / NTSC)
+    asked = profile.leader.model_dump(exclude_none=True)
+    verdict = judged(pictures, samples, matrix=matrix, **asked)
+    outcomes: dict[str, Outcome] = {}
+    for finding in verdict.findings:
+        if finding.requirement.startswith("leader.") and outcomes.get(finding.requirement) is not Outcome.FAIL:
+            outcomes[finding.requirement] = finding.outcome
+    return outcomes
+
+
+#: Bars by FFmpeg's own sources: smptehdbars is RP 219, pal75bars is 100/0/75/0.
+HEADS = {"head-smpte": ("smptehdbars", -20.0, "BT.709"), "head-ebu": ("pal75bars", -18.0, "BT.470 BG")}
+
+
+@pytest.mark.parametrize("base", HEADS)
+def test_a_head_by_its_base_passes(base: str) -> None:
+    """SMPTE RP 219 with -20 dBFS (RP 155); EBU 100/0/75/0 with -18 dBFS (EBU R 68, from memory)."""
+    source, dbfs, matrix = HEADS[base]
+    found = of_base(base, lavfi(source), dbfs, matrix)
+    assert {"leader.layout", "leader.bars", "leader.tone_level", "leader.tone_frequency"} <= set(found)
+    assert set(found.values()) == {Outcome.PASS}, found
+
+
+@pytest.mark.parametrize("base", HEADS)
+def test_a_head_by_the_other_base_is_refused_for_its_bars_and_its_level(base: str) -> None:
+    """Bars and level of the other side of the ocean; 1 kHz is both sides'."""
+    (other,) = set(HEADS) - {base}
+    source, dbfs, matrix = HEADS[other]
+    found = of_base(base, lavfi(source), dbfs, matrix)
+    assert found["leader.bars"] is found["leader.tone_level"] is Outcome.FAIL
+    assert found["leader.tone_frequency"] is Outcome.PASS
