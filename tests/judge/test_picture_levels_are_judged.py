@@ -12,7 +12,7 @@ from qc.judge import judge
 from qc.judge.verdict import Finding, Outcome
 from qc.measurement.record import Measurement
 from qc.meters.picture.level_ladder import MATRICES, NO_MATRIX, NOT_MEASURED
-from qc.outlets.load import load_profile
+from qc.outlets.load import load_base, load_profile
 from qc.outlets.schema import Profile
 from qc.timing.spans import Span
 from tests.kit.made import FOUR_ACTS, SINGLE, Part, facts, four_acts, loaded, measurement, picture_stream, put_levels
@@ -292,6 +292,15 @@ def test_crushed_blacks_are_looked_at() -> None:
 
 
 def test_too_few_pictures_for_black() -> None:
-    """Under the seconds asked for nothing is said; a must is no advice, and no profile can ask for it."""
+    """Under the seconds asked for nothing is said."""
     item = advice(measurement([Part(1000, light=40)]), black=BLACK)
     assert item.outcome is Outcome.NOT_MEASURED and "too few to tell" in item.reason
+
+
+def test_the_base_asks_for_that() -> None:
+    """All three are advice, and say that nobody published them."""
+    base = load_base("range-use").profile.levels
+    assert base.black and base.clipping and base.scaling
+    assert {key: getattr(base.black, key) for key in BLACK} == BLACK
+    assert (base.clipping.area_percent, base.clipping.seconds) == (10, 5)
+    assert all("common practice" in asked.source for asked in (base.black, base.clipping, base.scaling))

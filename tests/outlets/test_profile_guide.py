@@ -7,6 +7,7 @@ from pathlib import Path
 
 from qc.outlets.expected import models_of
 from qc.outlets.lint import lint
+from qc.outlets.load import list_bases
 from qc.outlets.schema import Profile
 from qc.outlets.schema_kinds import Requirement
 from qc.outlets.vocabulary import WORDS
@@ -44,6 +45,15 @@ def test_the_example_is_a_good_profile(tmp_path: Path) -> None:
     assert example
     _, warnings = lint(write_profile(tmp_path, example[1], "my-station.toml"))
     assert [warning.where for warning in warnings] == ["audio.group"]
+
+
+def test_every_base_is_in_the_guide() -> None:
+    """By its name and its first line, as qc profiles list shows it."""
+    listed = re.findall(r"^\| `([\w-]+)` \| (.+) \|$", GUIDE.split("## Everything")[0], re.MULTILINE)
+    bases = list_bases()
+    assert [name for name, _ in listed] == [path.stem for path in bases]
+    for (_, title), path in zip(listed, bases, strict=True):
+        assert path.read_text(encoding="utf-8").startswith(f"# {title}")
 
 
 def test_words_of_short_choices_are_all_in_the_guide() -> None:

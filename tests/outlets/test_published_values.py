@@ -87,3 +87,50 @@ def test_bases_say_where_their_codec_values_come_from() -> None:
         picture = load_base(base).profile.picture
         for wanted in (picture.codec, picture.codec_profile, picture.chroma, picture.bit_depth):
             assert wanted is not None and document in wanted.source
+
+
+def test_every_value_of_a_base_has_its_source() -> None:
+    """A document, or that it is common practice: never a number from nowhere."""
+    for path in list_bases():
+        bare = [key for key, requirement in load_base(path).profile.requirements() if not requirement.source]
+        assert not bare, path.stem
+
+
+def test_720p_as_st_296_has_it() -> None:
+    """SMPTE ST 296, system 2: 1280x720, progressive, 60000/1001, square pixels."""
+    profile = load_base("hd-720p-5994").profile
+    asked = {key: getattr(requirement, "accept", None) for key, requirement in profile.requirements()}
+    assert asked == {
+        "picture.raster": ["1280x720"],
+        "picture.frame_rate": ["60000/1001"],
+        "picture.scan": ["progressive"],
+        "picture.sample_aspect": ["1:1"],
+        "picture.rotation": [0],
+        "picture.alpha": ["none"],
+        "picture.colour": ["BT.709"],
+        "field_order.measured": ["progressive content"],
+    }
+    assert profile.picture.raster and "ST 296" in profile.picture.raster.source
+
+
+@pytest.mark.parametrize(
+    ("base", "dbfs", "document", "bars"),
+    [("head-smpte", -20.0, "SMPTE RP 155", "SMPTE RP 219"), ("head-ebu", -18.0, "EBU R 68", "EBU 100/0/75/0")],
+)
+def test_line_up_of_the_heads(base: str, dbfs: float, document: str, bars: str) -> None:
+    """SMPTE RP 155: -20 dBFS; EBU R 68: -18 dBFS (from memory), a sine by its peak; bars by the name of their pattern.
+    1 kHz is common practice."""
+    leader = load_base(base).profile.leader
+    assert leader.tone_level and leader.tone_frequency and leader.bars and leader.layout
+    assert (leader.tone_level.target, leader.tone_level.convention) == (dbfs, "sine peak")
+    assert document in leader.tone_level.source
+    assert leader.tone_frequency.target == 1000 and "common practice" in leader.tone_frequency.source
+    assert leader.bars.accept == [bars]
+    assert [element.shows for element in leader.layout.element][:1] == ["bars and tone"]
+    assert leader.layout.element[-1].shows == "black"
+
+
+def test_afd_of_a_full_picture() -> None:
+    """SMPTE ST 2016-1: 1000 and 1010 fill a 16:9 raster. It is often not readable: a should."""
+    wanted = load_base("afd-full-frame").profile.active_picture.afd
+    assert wanted and (wanted.accept, wanted.level, wanted.source) == (["1000", "1010"], "should", "SMPTE ST 2016-1")
