@@ -44,7 +44,7 @@ def black(case: Case, key: str, requirement: LevelsBlack) -> Iterator[Finding]:
             key,
             requirement,
             graded(requirement, True),
-            f"the darkest pictures reach {found.darkest:.0f} %; "
+            f"the darkest pictures reach {round(found.darkest)} %; "
             f"black piled up in {100 * found.piled:.0f} % of the pictures that are no nights",
             requirement.words,
             subject="programme",

@@ -279,6 +279,12 @@ def test_lifted_blacks_are_counted_through_the_breaks() -> None:
     assert item.outcome is Outcome.ADVISORY and len(item.places) == 4
 
 
+def test_just_under_black_is_no_minus_nought() -> None:
+    """Code 15 is -0.5 % of the nominal range (ITU-R BT.709-6, item 4.6)."""
+    item = advice(measurement([Part(700, light=60), Part(30, light=15), Part(700, light=60)]), black=BLACK)
+    assert str(item.measured).startswith("the darkest pictures reach 0 %")
+
+
 def test_crushed_blacks_are_looked_at() -> None:
     """Half of the pictures have a tenth of theirs at black, and brightness runs down to it."""
     made = measurement([Part(1400, light=120)])
