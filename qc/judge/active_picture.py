@@ -21,6 +21,7 @@ from qc.figures.active_picture import (
 )
 from qc.judge.case import Case
 from qc.judge.findings import chosen, finding, graded, not_measured
+from qc.judge.frames_of_case import in_acts
 from qc.judge.headers import Judge
 from qc.judge.places import at
 from qc.judge.verdict import Finding, Outcome, Place
@@ -338,7 +339,8 @@ def _box_place(case: Case, box: Box, found: ActivePicture) -> Place:
         area = Area(0.0, first / height, 1.0, (height - first - second) / height)
     else:
         area = Area(first / width, 0.0, (width - first - second) / width, 1.0)
-    span = Span(box.best, box.best + 1) if box.share >= THROUGHOUT else box.span
+    # Looked at every few frames: a span may reach over the end of its act
+    span = Span(box.best, box.best + 1) if box.share >= THROUGHOUT else in_acts(case, box.span) or box.span
     lines = "rows" if box.kind == "letterbox" else "columns"
     note = f"{_box_name(case, box, found)}, {first} and {second} {lines} blank"
     return case.places.place(span, value=float(first + second), note=note, area=area)

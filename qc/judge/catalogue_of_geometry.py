@@ -73,6 +73,7 @@ CHECKS: tuple[Check, ...] = (
             "neither leaves an edge, so neither can be seen here.",
             "Bars that are tilted (by 0.25 degrees or more at 1280 pixels) or soft have no edge: not measured; look.",
             "Edges that are blurred, mirrored or of another colour than black are not found.",
+            "Places are known to within 8 frames.",
             "Active format description in ancillary data of MXF is not read: not measured, never absent.",
         ),
         evidence="still",
