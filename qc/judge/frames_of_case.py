@@ -12,6 +12,7 @@ from qc.figures.cadence import Cadence, Signs, repeat_cadences, signs
 from qc.figures.frame_series import FrameSeries
 from qc.figures.hits import Hit, digital_hits
 from qc.figures.repeats import Repeat, dropped_frames, repeated_frames
+from qc.figures.spoiled import Spoiled, spoiled_frames
 from qc.judge.case import Case
 from qc.timing.spans import Span
 
@@ -73,6 +74,10 @@ def drops_of(case: Case) -> list[int]:
 
 def hits_of(case: Case) -> list[Hit]:
     return case.figures.once("hits", lambda: digital_hits(series_of(case)))
+
+
+def spoiled_of(case: Case) -> list[Spoiled]:
+    return case.figures.once("spoiled frames", lambda: spoiled_frames(series_of(case)))
 
 
 def in_acts(case: Case, span: Span) -> Span | None:

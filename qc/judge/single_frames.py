@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from qc.figures.hits import Hit
 from qc.figures.solids import SolidRun, solid_runs
+from qc.figures.spoiled import Spoiled
 from qc.figures.stray_fields import stray_pictures
 from qc.figures.strays import Stray
 from qc.judge.case import Case
@@ -18,6 +19,7 @@ from qc.judge.frames_of_case import (
     in_acts,
     repeats_of,
     series_of,
+    spoiled_of,
     where,
     why_not,
 )
@@ -80,7 +82,7 @@ def strays(case: Case, key: str, requirement: ShortestShot) -> Iterator[Finding]
     series, black, rule = series_of(case), black_of(case), case.profile.black
     asked = ("strays", requirement.shortest, rule.pixel_percent, rule.picture_percent)
     found = case.figures.once(asked, lambda: stray_pictures(series, requirement.shortest, black))
-    damaged = {hit.frame for hit in hits_of(case)}
+    damaged = {hit.frame for hit in hits_of(case)} | {spoiled.frame for spoiled in spoiled_of(case)}
     solid = [run.span for run in _solids(case, 95.0)] if case.profile.frames.solid else []
     inside = [
         one
@@ -110,13 +112,15 @@ def strays(case: Case, key: str, requirement: ShortestShot) -> Iterator[Finding]
 
 
 def hits(case: Case, key: str, requirement: FrameFaults) -> Iterator[Finding]:
-    """Digital damage that lasts one frame."""
+    """Damage that lasts one frame: of some blocks, or of the whole picture. A frame with both is told as the latter."""
     if why := why_not(case):
         yield _unknown(key, requirement, requirement.words, why)
         return
-    found = [hit for hit in hits_of(case) if in_acts(case, hit.span)]
-    places = [_hit_place(case, hit) for hit in found]
-    fix = "Look at {at}: is the picture broken up for one frame? Take the shot in again from its source."
+    spoiled = [one for one in spoiled_of(case) if in_acts(case, one.span)]
+    whole = {one.frame for one in spoiled}
+    places = [_hit_place(case, hit) for hit in hits_of(case) if in_acts(case, hit.span) and hit.frame not in whole]
+    places = sorted([*places, *(_spoiled_place(case, one) for one in spoiled)], key=lambda place: place.span)
+    fix = "Look at {at}: is the picture broken for one frame? Take the shot in again from its source."
     yield _counted(case, key, requirement, len(places), places, fix)
 
 
@@ -191,10 +195,27 @@ def _hit_place(case: Case, hit: Hit) -> Place:
     if hit.across is not None and hit.down is not None:
         left, top = (min(max(0.0, at - _OUTLINE / 2), 1 - _OUTLINE) for at in (hit.across, hit.down))
         area = Area(left, top, _OUTLINE, _OUTLINE)
-    events = [event for event in case.measurement.events if event.frame == hit.frame]
-    error = ", and the decoder met an error here" if any("error" in event.kind for event in events) else ""
-    note = f"blocks that neither frame beside it has, {hit.codes:.0f} codes off{error}"
+    note = f"blocks that neither frame beside it has, {hit.codes:.0f} codes off{_error(case, hit.frame)}"
     return case.places.place(hit.span, note=note, area=area)
+
+
+def _spoiled_place(case: Case, one: Spoiled) -> Place:
+    words = {
+        "colour lost": "colour is lost for one frame",
+        "Cb lost": "Cb is lost for one frame: blue and yellow are missing",
+        "Cr lost": "Cr is lost for one frame: red and cyan are missing",
+        "colour inverted": "colour is inverted for one frame",
+        "colours swapped": "Cb and Cr are swapped for one frame",
+        "other colour": "another colour for one frame",
+        "blocks": "the whole picture is in blocks of 8 x 8 for one frame",
+        "no signal": "a part of the picture has no signal for one frame",
+    }[one.kind]
+    return case.places.place(one.span, note=f"{words}, {one.codes:.0f} codes off on average{_error(case, one.frame)}")
+
+
+def _error(case: Case, frame: int) -> str:
+    met = any("error" in event.kind for event in case.measurement.events if event.frame == frame)
+    return ", and the decoder met an error here" if met else ""
 
 
 def _colour(run: SolidRun) -> str:

@@ -128,6 +128,25 @@ def test_a_stray_field_is_told_as_such():
     assert finding.fix is not None and place.note in finding.fix.sentence
 
 
+def test_colour_that_is_lost_is_told_as_such():
+    """For one frame, among the hits, and not twice."""
+    made, frames = file(faults=False), list(pictures(faults=False))
+    grey, blue = (np.full((HEIGHT // 2, WIDTH // 2), code, np.uint8) for code in (128, 90))
+    seen = frames_of(
+        Planes(number, luma, grey if number == BROKEN else blue, grey, 8) for number, luma in enumerate(frames)
+    )
+    assert made.picture is not None
+    made = replace(made, picture=replace(made.picture, extra={**made.picture.extra, **seen.series.series}))
+    asked = {"hits": {"most": 0}, "strays": {"shortest": 4}, "solid": {}}
+    verdict = judge(made, loaded(structure=TWO_ACTS, frames=asked))
+    finding = only(verdict, "frames.hits")
+    assert finding.outcome is Outcome.FAIL and finding.measured == 1
+    (place,) = finding.places
+    assert (place.span.first, place.span.frames, place.area) == (BROKEN, 1, None)
+    assert place.note == "colour is lost for one frame, 38 codes off on average"
+    assert only(verdict, "frames.strays").outcome is only(verdict, "frames.solid").outcome is Outcome.PASS
+
+
 def test_missing_frames_and_cadences_are_not_found_here():
     """Nothing else comes out of the same pictures."""
     for requirement, asked in (
