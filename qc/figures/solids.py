@@ -50,7 +50,8 @@ def solid_runs(series: FrameSeries, percent: float, black: np.ndarray) -> list[S
     """
     share, structure = series.known("look.solid", 0.0), series.known("motion.structure", 0.0)
     vivid = np.maximum(*(np.abs(series.known(f"look.solid_{part}", 0.0)) for part in ("cb", "cr"))) > VIVID
-    counts = (share >= percent / 100) & ~np.asarray(black, bool) & (vivid | (structure <= PLAIN))
+    # without any signal at all luma is that of black, and Cb and Cr of 0 are green
+    counts = (share >= percent / 100) & (vivid | (~np.asarray(black, bool) & (structure <= PLAIN)))
     found = []
     for span in runs_of(counts):
         colour = _colour(series, span.first)

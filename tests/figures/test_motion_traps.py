@@ -215,3 +215,11 @@ def test_a_card_for_missing_media_is_told_with_lettering_too(film):
     ground[HEIGHT:].reshape(2, -1)[1] = 200
     seen = frames([*shot(0, 30), *[title("NO MEDIA", ground)] * 12, *shot(1, 30)])
     assert [run.span for run in seen.solids] == [Span(30, 42)]
+
+
+def test_a_frame_without_any_signal_is_green(film):
+    """Luma of black, and Cb and Cr of 0: no black."""
+    green = np.zeros((HEIGHT * 3 // 2, WIDTH), np.uint8)
+    green[:HEIGHT] = 16
+    seen = frames([*shot(0, 30), green, *shot(0, 60)[30:]])
+    assert [run.span for run in seen.solids] == [Span(30, 31)] and seen.spoiled == []
