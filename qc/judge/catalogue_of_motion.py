@@ -161,20 +161,30 @@ CHECKS: tuple[Check, ...] = (
     ),
     Check(
         "solid",
-        "Solid frames",
-        "Pictures that are of one colour to 95 % or so, and not black: cards for missing media, generators.",
+        "Solid frames and bars",
+        "Pictures that are of one colour to 95 % or so, and not black: cards for missing media, generators. "
+        "Colour bars among the pictures of the programme.",
         "Share of the commonest colour, within 2 codes of 8 bits of luma, Cb and Cr, on a small plane. A run counts "
         "that has a cut on at least one side, and nothing on it (1 code of structure), unless the colour is vivid (30 "
-        "codes of Cb or Cr): a card for missing media may have a line of text.",
+        "codes of Cb or Cr): a card for missing media may have a line of text. "
+        "Bars are SMPTE RP 219, SMPTE EG 1 and EBU bars that fill "
+        "the picture, or 4:3 in the middle: once a second in colour, each patch within 28 codes of its published one; "
+        "the frames beside by a coarse grid of luma. Bars that fall between two such looks count when that grid is "
+        "theirs to 4.5 codes.",
         _SPAN,
-        {"frames.solid": "Solid frames"},
-        "share of the picture; longest that is accepted",
-        _PRACTICE,
+        {"frames.solid": "Solid frames", "frames.bars": "Bars in the programme"},
+        "share of the picture; longest that is accepted, of one colour and of bars",
+        ("SMPTE RP 219, SMPTE EG 1, ITU-R BT.471-1: patterns of bars; the rest is common practice, no source",),
         (
             "A fade or wash into a colour and out of it is none; nor is white for up to three frames, a flash.",
             "Titles and credits on black, grey or a pale ground are none; those on a vivid one waive or accept.",
+            "Bars on a screen in the picture, small or at an angle, are none; nor are those of the head.",
         ),
-        ("A card with large lettering, or with any on black, grey or a pale ground, looks like a title.",),
+        (
+            "A card with large lettering, or with any on black, grey or a pale ground, looks like a title.",
+            "Bars of less than a second whose levels are not as published may be missed; so are other patterns, and "
+            "bars with lettering over most of them.",
+        ),
         evidence="still",
     ),
 )

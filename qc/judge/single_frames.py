@@ -13,7 +13,9 @@ from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.frames_of_case import (
     SUBJECT,
+    bars_of,
     black_of,
+    cards_of_case,
     drops_of,
     hits_of,
     in_acts,
@@ -24,12 +26,13 @@ from qc.judge.frames_of_case import (
     why_not,
 )
 from qc.judge.headers import Judge
+from qc.judge.leader import NO_CARDS
 from qc.judge.lengths import frames_of, frames_text
 from qc.judge.limits import number
 from qc.judge.places import first_of
 from qc.judge.verdict import Finding, Place
 from qc.outlets.schema_kinds import Requirement
-from qc.outlets.sections_motion import FrameFaults, ShortestShot, SolidPicture
+from qc.outlets.sections_motion import BarsInside, FrameFaults, ShortestShot, SolidPicture
 from qc.programme.place import Area
 from qc.remedy.exports import look
 from qc.remedy.fix import Fix
@@ -84,6 +87,7 @@ def strays(case: Case, key: str, requirement: ShortestShot) -> Iterator[Finding]
     found = case.figures.once(asked, lambda: stray_pictures(series, requirement.shortest, black))
     damaged = {hit.frame for hit in hits_of(case)} | {spoiled.frame for spoiled in spoiled_of(case)}
     solid = [run.span for run in _solids(case, 95.0)] if case.profile.frames.solid else []
+    solid += [run.span for run in bars_of(case)] if case.profile.frames.bars else []
     inside = [
         one
         for one in found
@@ -149,6 +153,40 @@ def solid(case: Case, key: str, requirement: SolidPicture) -> Iterator[Finding]:
         span=where(case),
         places=tuple(places),
         fix=_look("Look at {at}: {note}. Is it a card for missing media, or meant?", places) if wrong else None,
+    )
+
+
+def bars(case: Case, key: str, requirement: BarsInside) -> Iterator[Finding]:
+    """Colour bars among the pictures of the programme. Where acts are not known, those of a head are not told apart."""
+    why = why_not(case) or ("" if cards_of_case(case) is not None else NO_CARDS)
+    if why:
+        yield _unknown(key, requirement, requirement.words, why)
+        return
+    runs = [(run, inside) for run in bars_of(case) if (inside := in_acts(case, run.span))]
+    if runs and case.no_programme:
+        at = case.places.place(runs[0][0].span).timecode
+        why = f"bars stand at {at}; whether inside the programme is not known: {case.no_programme}"
+        yield _unknown(key, requirement, requirement.words, why)
+        return
+    longest = frames_of(requirement.longest, case.clock.rate)
+    wrong = [(run, inside) for run, inside in runs if inside.frames > longest]
+    places = [
+        case.places.place(
+            inside, value=float(inside.frames), note=f"{frames_text(inside.frames)} of colour bars: {run.name}"
+        )
+        for run, inside in wrong
+    ]
+    yield finding(
+        key,
+        requirement,
+        graded(requirement, not wrong),
+        max((inside.frames for _, inside in runs), default=0),
+        requirement.words,
+        subject=SUBJECT,
+        unit="frames",
+        span=where(case),
+        places=tuple(places),
+        fix=_look("Look at {at}: {note}. Were they left in the cut, or are they meant?", places) if wrong else None,
     )
 
 
@@ -239,4 +277,5 @@ JUDGES: dict[str, Judge] = {
     "frames.strays": strays,
     "frames.hits": hits,
     "frames.solid": solid,
+    "frames.bars": bars,
 }
