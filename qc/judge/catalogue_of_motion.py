@@ -166,7 +166,8 @@ CHECKS: tuple[Check, ...] = (
         "Colour bars among the pictures of the programme.",
         "Share of the commonest colour, within 2 codes of 8 bits of luma, Cb and Cr, on a small plane. A run counts "
         "that has a cut on at least one side, and nothing on it (1 code of structure), unless the colour is vivid (30 "
-        "codes of Cb or Cr): a card for missing media may have a line of text. "
+        "codes of Cb or Cr): a card for missing media may have lettering, and "
+        "5 % less of the picture suffices where that stands still. "
         "Bars are SMPTE RP 219, SMPTE EG 1 and EBU bars that fill "
         "the picture, or 4:3 in the middle: once a second in colour, each patch within 28 codes of its published one; "
         "the frames beside by a coarse grid of luma. Bars that fall between two such looks count when that grid is "

@@ -138,7 +138,9 @@ def solid(case: Case, key: str, requirement: SolidPicture) -> Iterator[Finding]:
     wrong = [run for run in runs if run.span.frames > longest]
     places = [
         case.places.place(
-            run.span, value=float(run.span.frames), note=f"{frames_text(run.span.frames)} of {_colour(run)}"
+            run.span,
+            value=float(run.span.frames),
+            note=f"{frames_text(run.span.frames)} of {_colour(run, requirement)}",
         )
         for run in wrong
     ]
@@ -256,9 +258,11 @@ def _error(case: Case, frame: int) -> str:
     return ", and the decoder met an error here" if met else ""
 
 
-def _colour(run: SolidRun) -> str:
+def _colour(run: SolidRun, requirement: SolidPicture) -> str:
     luma, blue, red = run.colour
-    return f"one colour (Y {luma}, Cb {blue}, Cr {red} in 8 bits), {number(100 * run.share)} % of the picture"
+    share = f"{number(100 * run.share)} % of the picture"
+    lettering = ", with lettering on it" if 100 * run.share < requirement.percent else ""
+    return f"one colour (Y {luma}, Cb {blue}, Cr {red} in 8 bits), {share}{lettering}"
 
 
 def _shots_and_fields(found: Sequence[Stray]) -> str:
