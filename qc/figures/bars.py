@@ -25,6 +25,8 @@ _COLOURFUL = 10.0
 #: Shape without levels: what may be left when one gain and offset of luma and one gain of colour are taken out.
 _LEFT_OVER = 6.0
 _LUMA_GAIN, _COLOUR_GAIN = (0.7, 1.35), (0.5, 1.6)
+#: Nothing but bars has all patches within so many codes of theirs, after a matrix confused, a clip.
+_NEAR = 28.0
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,21 @@ def recognise(picture: np.ndarray, prefer: str = "BT.709") -> Bars | None:
                 if bars is not None:
                     # A pattern with more patches says more: it wins over a part of it.
                     found.append((not bars.exact, bars.off - 0.5 * len(pattern.patches), bars))
+    return min(found, key=lambda item: item[:2])[2] if found else None
+
+
+def resembles(picture: np.ndarray, prefer: str = "BT.709") -> Bars | None:
+    """What ``recognise`` finds; else the pattern that comes nearest, where no patch is far from it."""
+    if (bars := recognise(picture, prefer)) is not None or float(picture[..., 1:].std()) < _COLOURFUL:
+        return bars
+    means, sides, first, found = _means(picture), _dark_sides(picture), 0, []
+    for narrow in (False, True):
+        for pattern in PATTERNS:
+            seen, first = means[first : first + len(pattern.patches)], first + len(pattern.patches)
+            for matrix in sorted(MATRICES, key=lambda name: name != prefer) if sides or not narrow else ():
+                off = float(np.abs(seen - _table(pattern, matrix)).max())
+                if off <= _NEAR:
+                    found.append((-len(pattern.patches), off, Bars(pattern.name, matrix, round(off, 1), False, narrow)))
     return min(found, key=lambda item: item[:2])[2] if found else None
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +19,9 @@ GREY = 6
 #: so many codes of Cb or Cr: plain grounds of titles and credits are black and grey, those of cards for missing media
 #: red, blue or green.
 PLAIN, VIVID = 1.0, 30
+#: Lettering on a vivid ground may take so much of the picture more where all of it stands still: no frame is more
+#: than so many codes from the one before.
+LETTERING, STILL = 0.05, 0.2
 #: A white picture of so many frames is a flash.
 FLASH_FRAMES = 3
 #: Share of one colour, less than solid, from which the frame beside a run is already on its way to it: a fade.
@@ -50,9 +54,11 @@ def solid_runs(series: FrameSeries, percent: float, black: np.ndarray) -> list[S
     """
     share, structure = series.known("look.solid", 0.0), series.known("motion.structure", 0.0)
     vivid = np.maximum(*(np.abs(series.known(f"look.solid_{part}", 0.0)) for part in ("cb", "cr"))) > VIVID
-    counts = (share >= percent / 100) & ~np.asarray(black, bool) & (vivid | (structure <= PLAIN))
+    # without any signal at all luma is that of black, and Cb and Cr of 0 are green
+    counts = (share >= percent / 100) & (vivid | (~np.asarray(black, bool) & (structure <= PLAIN)))
+    lettered = vivid & (share >= percent / 100 - LETTERING)
     found = []
-    for span in runs_of(counts):
+    for span in _cards(series, counts, lettered):
         colour = _colour(series, span.first)
         white = colour[0] >= WHITE and max(abs(colour[1] - 128), abs(colour[2] - 128)) <= GREY
         if white and span.frames <= FLASH_FRAMES:
@@ -61,6 +67,17 @@ def solid_runs(series: FrameSeries, percent: float, black: np.ndarray) -> list[S
         hard = _hard(series, span.first, span.first - 1) or _hard(series, span.end, span.end + 1)
         found.append(SolidRun(span, best, colour, hard))
     return found
+
+
+def _cards(series: FrameSeries, counts: np.ndarray, lettered: np.ndarray) -> Iterator[Span]:
+    """Runs of frames that count, or that have more lettering and stand still."""
+    mean = series.known("motion.mean", 0.0)
+    for span in runs_of(counts | lettered):
+        inside = slice(span.first, span.end)
+        if counts[inside].all() or (mean[span.first + 1 : span.end] <= STILL).all():
+            yield span
+        else:
+            yield from (Span(span.first + run.first, span.first + run.end) for run in runs_of(counts[inside]))
 
 
 def _colour(series: FrameSeries, frame: int) -> tuple[int, int, int]:

@@ -134,43 +134,61 @@ CHECKS: tuple[Check, ...] = (
     Check(
         "hits",
         "Digital hits",
-        "Broken blocks in one frame that neither the frame before nor the frame after has.",
+        "Damage in one frame that neither the frame before nor the frame after has: broken blocks; colour that is "
+        "lost, inverted, swapped or another one; a whole picture in blocks; a part without signal.",
         "What stands out from both neighbours, while these agree, is looked at for straight edges on the grid of 16 "
         "x 16 pixel blocks: in luma, the clearer the less it stands out from what is in the five frames around; or "
-        "in luma and colour; or in colour that stands out far.",
+        "in luma and colour; or in colour that stands out far. Colour of the whole picture counts when it comes and "
+        "goes by 2 codes on average, twice what it does in the five frames around, while luma does so by three "
+        "quarters of that at most; blocks of the whole picture when steps at the edges of 8 x 8 pixels are three "
+        "times those around; a part without signal when a fifth of the picture or more, from one side on, is flat.",
         _SPAN,
         {"frames.hits": "Digital hits"},
         "how many are let through",
         ("ITU-T H.262 (MPEG-2) and H.264: macroblocks of 16 x 16; the rest is common practice, no source",),
         (
             "Sparks, birds, balls, rain and confetti have no edges on that grid.",
-            "Cuts do not return; flashes have no blocks.",
+            "Cuts do not return; flashes have no blocks, and change the light as much as the colour.",
+            "Colour that goes in a fade does not come back.",
             "What a codec does in fast motion looks alike in the frames around.",
         ),
         (
             "Damage that lasts several frames, or stands beside a cut, is not told here; nor dropouts of other shapes.",
             "In the midst of fast motion, faint damage, or damage in luma alone, may go under.",
             "A file that was scaled after the damage has its blocks off the grid.",
+            "Where there is hardly any colour, nobody sees it lost, and it is not told.",
+            "Bands of lines moved sideways and coarse steps of luma are not looked for.",
             "Errors that the decoder itself meets are told by the check of integrity.",
         ),
         evidence="still",
     ),
     Check(
         "solid",
-        "Solid frames",
-        "Pictures that are of one colour to 95 % or so, and not black: cards for missing media, generators.",
+        "Solid frames and bars",
+        "Pictures that are of one colour to 95 % or so, and not black: cards for missing media, generators. "
+        "Colour bars among the pictures of the programme.",
         "Share of the commonest colour, within 2 codes of 8 bits of luma, Cb and Cr, on a small plane. A run counts "
         "that has a cut on at least one side, and nothing on it (1 code of structure), unless the colour is vivid (30 "
-        "codes of Cb or Cr): a card for missing media may have a line of text.",
+        "codes of Cb or Cr): a card for missing media may have lettering, and "
+        "5 % less of the picture suffices where that stands still. "
+        "Bars are SMPTE RP 219, SMPTE EG 1 and EBU bars that fill "
+        "the picture, or 4:3 in the middle: once a second in colour, each patch within 28 codes of its published one; "
+        "the frames beside by a coarse grid of luma. Bars that fall between two such looks count when that grid is "
+        "theirs to 4.5 codes.",
         _SPAN,
-        {"frames.solid": "Solid frames"},
-        "share of the picture; longest that is accepted",
-        _PRACTICE,
+        {"frames.solid": "Solid frames", "frames.bars": "Bars in the programme"},
+        "share of the picture; longest that is accepted, of one colour and of bars",
+        ("SMPTE RP 219, SMPTE EG 1, ITU-R BT.471-1: patterns of bars; the rest is common practice, no source",),
         (
             "A fade or wash into a colour and out of it is none; nor is white for up to three frames, a flash.",
             "Titles and credits on black, grey or a pale ground are none; those on a vivid one waive or accept.",
+            "Bars on a screen in the picture, small or at an angle, are none; nor are those of the head.",
         ),
-        ("A card with large lettering, or with any on black, grey or a pale ground, looks like a title.",),
+        (
+            "A card with large lettering, or with any on black, grey or a pale ground, looks like a title.",
+            "Bars of less than a second whose levels are not as published may be missed; so are other patterns, and "
+            "bars with lettering over most of them.",
+        ),
         evidence="still",
     ),
 )

@@ -6,13 +6,17 @@ from typing import TypeVar
 
 import numpy as np
 
+from qc.figures.bars_inside import BarsRun, bars_inside
 from qc.figures.black import black_frames
 from qc.figures.blends import blended
 from qc.figures.cadence import Cadence, Signs, repeat_cadences, signs
+from qc.figures.cards import Cards, cards_of
 from qc.figures.frame_series import FrameSeries
 from qc.figures.hits import Hit, digital_hits
 from qc.figures.repeats import Repeat, dropped_frames, repeated_frames
+from qc.figures.spoiled import Spoiled, spoiled_frames
 from qc.judge.case import Case
+from qc.judge.leader import matrix_of
 from qc.timing.spans import Span
 
 _NO_SERIES = "this record holds no measurement of single frames; measure the file again"
@@ -75,6 +79,23 @@ def hits_of(case: Case) -> list[Hit]:
     """A frame that is black is judged as that."""
     black = black_of(case)
     return [hit for hit in case.figures.once("hits", lambda: digital_hits(series_of(case))) if not black[hit.frame]]
+
+
+def spoiled_of(case: Case) -> list[Spoiled]:
+    return case.figures.once("spoiled frames", lambda: spoiled_frames(series_of(case)))
+
+
+def cards_of_case(case: Case) -> Cards | None:
+    picture = case.measurement.picture
+    return cards_of(picture) if picture is not None else None
+
+
+def bars_of(case: Case) -> list[BarsRun]:
+    """Anywhere in the file. None are known where the record holds no small pictures."""
+    cards, matrix = cards_of_case(case), matrix_of(case)
+    if cards is None:
+        return []
+    return case.figures.once(("bars inside", matrix), lambda: bars_inside(series_of(case), cards, matrix))
 
 
 def in_acts(case: Case, span: Span) -> Span | None:

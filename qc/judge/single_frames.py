@@ -6,28 +6,33 @@ from collections.abc import Iterator, Sequence
 
 from qc.figures.hits import Hit
 from qc.figures.solids import SolidRun, solid_runs
+from qc.figures.spoiled import Spoiled
 from qc.figures.stray_fields import stray_pictures
 from qc.figures.strays import Stray
 from qc.judge.case import Case
 from qc.judge.findings import finding, graded, not_measured
 from qc.judge.frames_of_case import (
     SUBJECT,
+    bars_of,
     black_of,
+    cards_of_case,
     drops_of,
     hits_of,
     in_acts,
     repeats_of,
     series_of,
+    spoiled_of,
     where,
     why_not,
 )
 from qc.judge.headers import Judge
+from qc.judge.leader import NO_CARDS
 from qc.judge.lengths import frames_of, frames_text
 from qc.judge.limits import number
 from qc.judge.places import first_of
 from qc.judge.verdict import Finding, Place
 from qc.outlets.schema_kinds import Requirement
-from qc.outlets.sections_motion import FrameFaults, ShortestShot, SolidPicture
+from qc.outlets.sections_motion import BarsInside, FrameFaults, ShortestShot, SolidPicture
 from qc.programme.place import Area
 from qc.remedy.exports import look
 from qc.remedy.fix import Fix
@@ -80,8 +85,9 @@ def strays(case: Case, key: str, requirement: ShortestShot) -> Iterator[Finding]
     series, black, rule = series_of(case), black_of(case), case.profile.black
     asked = ("strays", requirement.shortest, rule.pixel_percent, rule.picture_percent)
     found = case.figures.once(asked, lambda: stray_pictures(series, requirement.shortest, black))
-    damaged = {hit.frame for hit in hits_of(case)}
+    damaged = {hit.frame for hit in hits_of(case)} | {spoiled.frame for spoiled in spoiled_of(case)}
     solid = [run.span for run in _solids(case, 95.0)] if case.profile.frames.solid else []
+    solid += [run.span for run in bars_of(case)] if case.profile.frames.bars else []
     inside = [
         one
         for one in found
@@ -110,13 +116,15 @@ def strays(case: Case, key: str, requirement: ShortestShot) -> Iterator[Finding]
 
 
 def hits(case: Case, key: str, requirement: FrameFaults) -> Iterator[Finding]:
-    """Digital damage that lasts one frame."""
+    """Damage that lasts one frame: of some blocks, or of the whole picture. A frame with both is told as the latter."""
     if why := why_not(case):
         yield _unknown(key, requirement, requirement.words, why)
         return
-    found = [hit for hit in hits_of(case) if in_acts(case, hit.span)]
-    places = [_hit_place(case, hit) for hit in found]
-    fix = "Look at {at}: is the picture broken up for one frame? Take the shot in again from its source."
+    spoiled = [one for one in spoiled_of(case) if in_acts(case, one.span)]
+    whole = {one.frame for one in spoiled}
+    places = [_hit_place(case, hit) for hit in hits_of(case) if in_acts(case, hit.span) and hit.frame not in whole]
+    places = sorted([*places, *(_spoiled_place(case, one) for one in spoiled)], key=lambda place: place.span)
+    fix = "Look at {at}: is the picture broken for one frame? Take the shot in again from its source."
     yield _counted(case, key, requirement, len(places), places, fix)
 
 
@@ -130,7 +138,9 @@ def solid(case: Case, key: str, requirement: SolidPicture) -> Iterator[Finding]:
     wrong = [run for run in runs if run.span.frames > longest]
     places = [
         case.places.place(
-            run.span, value=float(run.span.frames), note=f"{frames_text(run.span.frames)} of {_colour(run)}"
+            run.span,
+            value=float(run.span.frames),
+            note=f"{frames_text(run.span.frames)} of {_colour(run, requirement)}",
         )
         for run in wrong
     ]
@@ -145,6 +155,40 @@ def solid(case: Case, key: str, requirement: SolidPicture) -> Iterator[Finding]:
         span=where(case),
         places=tuple(places),
         fix=_look("Look at {at}: {note}. Is it a card for missing media, or meant?", places) if wrong else None,
+    )
+
+
+def bars(case: Case, key: str, requirement: BarsInside) -> Iterator[Finding]:
+    """Colour bars among the pictures of the programme. Where acts are not known, those of a head are not told apart."""
+    why = why_not(case) or ("" if cards_of_case(case) is not None else NO_CARDS)
+    if why:
+        yield _unknown(key, requirement, requirement.words, why)
+        return
+    runs = [(run, inside) for run in bars_of(case) if (inside := in_acts(case, run.span))]
+    if runs and case.no_programme:
+        at = case.places.place(runs[0][0].span).timecode
+        why = f"bars stand at {at}; whether inside the programme is not known: {case.no_programme}"
+        yield _unknown(key, requirement, requirement.words, why)
+        return
+    longest = frames_of(requirement.longest, case.clock.rate)
+    wrong = [(run, inside) for run, inside in runs if inside.frames > longest]
+    places = [
+        case.places.place(
+            inside, value=float(inside.frames), note=f"{frames_text(inside.frames)} of colour bars: {run.name}"
+        )
+        for run, inside in wrong
+    ]
+    yield finding(
+        key,
+        requirement,
+        graded(requirement, not wrong),
+        max((inside.frames for _, inside in runs), default=0),
+        requirement.words,
+        subject=SUBJECT,
+        unit="frames",
+        span=where(case),
+        places=tuple(places),
+        fix=_look("Look at {at}: {note}. Were they left in the cut, or are they meant?", places) if wrong else None,
     )
 
 
@@ -191,15 +235,34 @@ def _hit_place(case: Case, hit: Hit) -> Place:
     if hit.across is not None and hit.down is not None:
         left, top = (min(max(0.0, at - _OUTLINE / 2), 1 - _OUTLINE) for at in (hit.across, hit.down))
         area = Area(left, top, _OUTLINE, _OUTLINE)
-    events = [event for event in case.measurement.events if event.frame == hit.frame]
-    error = ", and the decoder met an error here" if any("error" in event.kind for event in events) else ""
-    note = f"blocks that neither frame beside it has, {hit.codes:.0f} codes off{error}"
+    note = f"blocks that neither frame beside it has, {hit.codes:.0f} codes off{_error(case, hit.frame)}"
     return case.places.place(hit.span, note=note, area=area)
 
 
-def _colour(run: SolidRun) -> str:
+def _spoiled_place(case: Case, one: Spoiled) -> Place:
+    words = {
+        "colour lost": "colour is lost for one frame",
+        "Cb lost": "Cb is lost for one frame: blue and yellow are missing",
+        "Cr lost": "Cr is lost for one frame: red and cyan are missing",
+        "colour inverted": "colour is inverted for one frame",
+        "colours swapped": "Cb and Cr are swapped for one frame",
+        "other colour": "another colour for one frame",
+        "blocks": "the whole picture is in blocks of 8 x 8 for one frame",
+        "no signal": "a part of the picture has no signal for one frame",
+    }[one.kind]
+    return case.places.place(one.span, note=f"{words}, {one.codes:.0f} codes off on average{_error(case, one.frame)}")
+
+
+def _error(case: Case, frame: int) -> str:
+    met = any("error" in event.kind for event in case.measurement.events if event.frame == frame)
+    return ", and the decoder met an error here" if met else ""
+
+
+def _colour(run: SolidRun, requirement: SolidPicture) -> str:
     luma, blue, red = run.colour
-    return f"one colour (Y {luma}, Cb {blue}, Cr {red} in 8 bits), {number(100 * run.share)} % of the picture"
+    share = f"{number(100 * run.share)} % of the picture"
+    lettering = ", with lettering on it" if 100 * run.share < requirement.percent else ""
+    return f"one colour (Y {luma}, Cb {blue}, Cr {red} in 8 bits), {share}{lettering}"
 
 
 def _shots_and_fields(found: Sequence[Stray]) -> str:
@@ -218,4 +281,5 @@ JUDGES: dict[str, Judge] = {
     "frames.strays": strays,
     "frames.hits": hits,
     "frames.solid": solid,
+    "frames.bars": bars,
 }

@@ -12,7 +12,7 @@ from qc.media.facts import FileFacts
 from qc.timing.timecode import Clock, Counting
 
 #: Raised whenever a meter's numbers change, so that older records are not used again.
-METERS_VERSION = 5
+METERS_VERSION = 6
 
 #: Steps of the sound series per second: 10 ms, which the highest momentary value needs
 #: (EBU Tech 3341, Table 1, signal 13).

@@ -74,9 +74,25 @@ class SolidPicture(Requirement):
             if self.percent == 100
             else f"picture with {self.percent:g} % or more of it in one colour"
         )
-        if self.longest.split(" ")[0].strip("0.:;") == "":
+        if _nothing(self.longest):
             return f"no {what}"
         return f"no {what} for longer than {self.longest}"
+
+
+class BarsInside(Requirement):
+    """Colour bars among the pictures of the programme; longest that is accepted."""
+
+    longest: DurationText = "0 frames"
+
+    EXPECTED: ClassVar[dict[str, str]] = {"longest": LENGTH}
+
+    @property
+    def words(self) -> str:
+        return "no colour bars" if _nothing(self.longest) else f"no colour bars for longer than {self.longest}"
+
+
+def _nothing(length: str) -> bool:
+    return not length.split(" ")[0].strip("0.:;")
 
 
 class Frames(Strict):
@@ -85,3 +101,4 @@ class Frames(Strict):
     strays: ShortestShot | None = None
     hits: FrameFaults | None = None  # digital damage for one frame
     solid: SolidPicture | None = None
+    bars: BarsInside | None = None

@@ -215,3 +215,24 @@ def test_a_card_for_missing_media_is_told_with_lettering_too(film):
     ground[HEIGHT:].reshape(2, -1)[1] = 200
     seen = frames([*shot(0, 30), *[title("NO MEDIA", ground)] * 12, *shot(1, 30)])
     assert [run.span for run in seen.solids] == [Span(30, 42)]
+
+
+def test_lettering_on_a_card_for_missing_media_may_be_large_where_it_stands_still(film):
+    """Two lines: 94 % of it is red. The same as a title that rolls is none."""
+    ground = colour(80)
+    ground[HEIGHT:].reshape(2, -1)[1] = 200
+    for line in range(2):
+        ground = title("MEDIA OFFLINE", ground, down=50 + 60 * line)
+    cards = [np.concatenate([np.roll(ground[:HEIGHT], -3 * step, axis=0), ground[HEIGHT:]]) for step in range(12)]
+    still, rolls = (frames([*shot(0, 30), *middle, *shot(1, 30)]) for middle in ([ground] * 12, cards))
+    (run,) = still.solids
+    assert run.span == Span(30, 42) and 0.9 <= run.share < 0.95
+    assert rolls.solids == []
+
+
+def test_a_frame_without_any_signal_is_green(film):
+    """Luma of black, and Cb and Cr of 0: no black."""
+    green = np.zeros((HEIGHT * 3 // 2, WIDTH), np.uint8)
+    green[:HEIGHT] = 16
+    seen = frames([*shot(0, 30), green, *shot(0, 60)[30:]])
+    assert [run.span for run in seen.solids] == [Span(30, 31)] and seen.spoiled == []

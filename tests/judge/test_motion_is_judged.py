@@ -16,10 +16,13 @@ from qc.figures.cadence import Cadence
 from qc.judge import cadences, judge
 from qc.judge.verdict import Finding, Outcome
 from qc.measurement.record import Measurement
+from qc.meters.picture.bank import PictureKind
+from qc.meters.picture.cards import CardsMeter
 from qc.meters.picture.planes import Planes
 from qc.timing.spans import Span
 from tests.judge.test_sound_is_judged_on_the_programme import only
 from tests.kit.frame_figures import frames_of
+from tests.kit.heads import lavfi
 from tests.kit.made import SINGLE, Part, black, loaded, measurement
 
 KEY = "cadence.accepted"
@@ -130,6 +133,81 @@ def test_a_stray_field_is_told_as_such():
     assert (place.span.first, place.span.frames, place.value) == (STRAY, 1, 0.5)
     assert place.note == "one field of another picture inside a shot" and finding.reason.startswith("1 field too short")
     assert finding.fix is not None and place.note in finding.fix.sentence
+
+
+def test_colour_that_is_lost_is_told_as_such():
+    """For one frame, among the hits, and not twice."""
+    made, frames = file(faults=False), list(pictures(faults=False))
+    grey, blue = (np.full((HEIGHT // 2, WIDTH // 2), code, np.uint8) for code in (128, 90))
+    seen = frames_of(
+        Planes(number, luma, grey if number == BROKEN else blue, grey, 8) for number, luma in enumerate(frames)
+    )
+    assert made.picture is not None
+    made = replace(made, picture=replace(made.picture, extra={**made.picture.extra, **seen.series.series}))
+    asked = {"hits": {"most": 0}, "strays": {"shortest": 4}, "solid": {}}
+    verdict = judge(made, loaded(structure=TWO_ACTS, frames=asked))
+    finding = only(verdict, "frames.hits")
+    assert finding.outcome is Outcome.FAIL and finding.measured == 1
+    (place,) = finding.places
+    assert (place.span.first, place.span.frames, place.area) == (BROKEN, 1, None)
+    assert place.note == "colour is lost for one frame, 38 codes off on average"
+    assert only(verdict, "frames.strays").outcome is only(verdict, "frames.solid").outcome is Outcome.PASS
+
+
+#: Bars in the second act, from this frame of it on, and so many frames of them.
+BARS_AT, BARS = 100, 50
+
+
+def with_bars(at: int | None) -> Measurement:
+    """Pictures without other faults, and EBU bars as FFmpeg makes them from a frame of the file on; None: no bars."""
+    grey, shown = np.full((HEIGHT, WIDTH // 2), 128, np.uint8), lavfi("pal75bars", (WIDTH, HEIGHT))
+    frames = [(luma, grey, grey) for luma in pictures(faults=False)]
+    if at is not None:
+        frames[at : at + BARS] = [shown] * BARS
+    made, cards = file(faults=False), CardsMeter(PictureKind(WIDTH, HEIGHT, Fraction(30000, 1001), None, None))
+    planes = [Planes(number, *frame, 8) for number, frame in enumerate(frames)]
+    for one in planes:
+        cards.feed(one)
+    assert made.picture is not None
+    extra = {**made.picture.extra, **frames_of(planes).series.series, **cards.finish()}
+    return replace(made, picture=replace(made.picture, extra=extra))
+
+
+def test_bars_in_an_act_are_told_to_the_frame():
+    """And are no stray shot, no card of one colour; as long as is accepted they pass."""
+    made = with_bars(ACT + BREAK + BARS_AT)
+    asked: dict[str, Any] = {"bars": {}, "strays": {"shortest": 4}, "solid": {}}
+    verdict = judge(made, loaded(structure=TWO_ACTS, frames=asked))
+    finding = only(verdict, "frames.bars")
+    assert (finding.outcome, finding.measured, finding.limit) == (Outcome.FAIL, BARS, "no colour bars")
+    (place,) = finding.places
+    assert (place.span.first, place.span.frames) == (ACT + BREAK + BARS_AT, BARS)
+    assert place.note.startswith(f"{BARS} frames of colour bars: EBU 100/0/75/0")
+    assert finding.fix is not None and place.timecode in finding.fix.sentence
+    assert only(verdict, "frames.strays").outcome is only(verdict, "frames.solid").outcome is Outcome.PASS
+    for longest, outcome in ((BARS, Outcome.PASS), (BARS - 1, Outcome.FAIL)):
+        profile = loaded(structure=TWO_ACTS, frames={"bars": {"longest": f"{longest} frames"}})
+        assert only(judge(made, profile), "frames.bars").outcome is outcome
+
+
+def test_bars_outside_the_acts_are_none_and_unknown_where_acts_are():
+    """Those between two acts are not the programme's. Without acts they may be those of a head: not measured, and the
+    place is named; without bars there is nothing to ask."""
+    made = with_bars(ACT + BREAK + BARS_AT)
+    parts = [Part(ACT), black(BREAK + ACT)]
+    outside = replace(made, picture=replace(measurement(parts).picture, extra=made.picture.extra))  # type: ignore[union-attr]
+    assert only(judge(outside, loaded(structure=SINGLE, frames={"bars": {}})), "frames.bars").outcome is Outcome.PASS
+    for at, outcome in ((ACT + BREAK + BARS_AT, Outcome.NOT_MEASURED), (None, Outcome.PASS)):
+        made = with_bars(at)
+        unbroken = replace(made, picture=replace(measurement([Part(FRAMES)]).picture, extra=made.picture.extra))  # type: ignore[union-attr]
+        unknown = only(judge(unbroken, loaded(structure=TWO_ACTS, frames={"bars": {}})), "frames.bars")
+        assert unknown.outcome is outcome, unknown
+        assert unknown.reason.startswith("bars stand at " if outcome is Outcome.NOT_MEASURED else "")
+
+
+def test_bars_are_not_measured_without_small_pictures():
+    finding = found("frames.bars", {})
+    assert finding.outcome is Outcome.NOT_MEASURED and "measure it again" in finding.reason
 
 
 def test_missing_frames_and_cadences_are_not_found_here():

@@ -21,6 +21,7 @@ import numpy as np
 from qc.meters.picture.planes import Planes
 from tests.kit.film import film_path
 from tests.kit.frame_figures import Frames, frames_of, planes_420
+from tests.kit.frame_spoiled import SPOILS
 from tests.kit.render import program
 
 FILM_RATE = 24
@@ -118,6 +119,7 @@ class Cut:
             "hit": calm,
             "hit in one field": calm,
             "solid": away,
+            **dict.fromkeys(SPOILS, away),
             "stray at a cut": self.cuts & ~_near(self.cuts, [*range(-12, 0), *range(1, 13)]),
         }
         allowed = good.get(kind, good["stray at a cut"]) & (self._small.mean(axis=(1, 2)) > 45)
@@ -168,6 +170,8 @@ class Plan:
                 picture = damaged(picture, rng)
             elif kind == "hit in one field":
                 picture = with_field(picture, damaged(field_of(picture, parity := int(rng.integers(2))), rng), parity)
+            elif kind in SPOILS:
+                picture = SPOILS[kind](picture, rng)
             if kind:
                 before = kind == "freeze"
                 self.truth.append(Planted(kind, made - before, 1 if kind == "drop" else frames + before))

@@ -18,6 +18,7 @@ from qc.figures.freezes import StillRun, still_runs
 from qc.figures.hits import Hit, digital_hits
 from qc.figures.repeats import Repeat, dropped_frames, repeated_frames
 from qc.figures.solids import SolidRun, solid_runs
+from qc.figures.spoiled import Spoiled, spoiled_frames
 from qc.figures.stray_fields import stray_pictures
 from qc.figures.strays import Stray
 from qc.media.picture_view import picture_view
@@ -74,15 +75,18 @@ class Frames:
         return [hit for hit in digital_hits(self.series) if not self.black[hit.frame]]
 
     @property
+    def spoiled(self) -> list[Spoiled]:
+        return spoiled_frames(self.series)
+
+    @property
     def solids(self) -> list[SolidRun]:
         return [run for run in solid_runs(self.series, 95.0, self.black) if run.hard]
 
     @property
     def strays(self) -> list[Stray]:
         """As the judge tells them: damage and pictures of one colour have checks of their own."""
-        own = {hit.frame for hit in self.hits} | {
-            at for run in self.solids for at in range(run.span.first, run.span.end)
-        }
+        own = {hit.frame for hit in self.hits} | {spoiled.frame for spoiled in self.spoiled}
+        own |= {at for run in self.solids for at in range(run.span.first, run.span.end)}
         strays = stray_pictures(self.series, 4, self.black)
         return [one for one in strays if not own & set(range(one.span.first, one.span.end))]
 
@@ -103,6 +107,7 @@ class Frames:
             "drop": self.drops,
             "stray": [one.span.first for one in self.strays],
             "hit": [hit.frame for hit in self.hits],
+            "spoiled": [one.frame for one in self.spoiled],
             "solid": [run.span.first for run in self.solids],
         }
         return {kind: frames for kind, frames in found.items() if frames}

@@ -183,6 +183,7 @@ ADDED = [
      "changing_percent 40 over still_percent 25",
      "changing_percent at or under still_percent: stripes that change are the worse ones", ""),
     ('[frames.solid]\nlongest = "3"', "frames.solid", "longest", '"3"  (text)', LENGTH, ""),
+    ('[frames.bars]\nlongest = "3"', "frames.bars", "longest", '"3"  (text)', LENGTH, ""),
     ('[cadence.accepted]\naccept = ["2:3"]\nleast = "5"', "cadence.accepted", "least", '"5"  (text)', LENGTH, ""),
     ('[integrity.stream_lengths]\nmax = -1\nunit = "frames"', "integrity.stream_lengths", "max", "-1  (number)",
      "0 frames or more", ""),

@@ -27,10 +27,19 @@ CLOSELY = 9.5
 AROUND = 4
 #: A spike of so many codes on average is looked at everywhere: what fills it may hide the blocks it is made of.
 EVERYWHERE = 4.0
+#: A spike of colour of so many codes on average is told apart: lost, or another colour.
+WHOLE_COLOUR = 1.0
 #: Steps of so many codes are always there: noise.
 STEP = 0.1
 
-_NAMES = ("mean", "cell", "cb_cell", "cr_cell", "grid", "line", "cb_grid", "cb_line", "cr_grid", "cr_line")
+#: Codes of no colour, in 8 bits.
+NO_COLOUR = 128
+
+_NAMES = (
+    *("mean", "cell", "cb_cell", "cr_cell", "grid", "line", "cb_grid", "cb_line", "cr_grid", "cr_line"),
+    *("cb_mean", "cr_mean", "cb_size", "cr_size", "cb_size_beside", "cr_size_beside"),
+    *("cb_like", "cr_like", "cb_like_cr", "cr_like_cb"),
+)
 
 
 @dataclass
@@ -47,12 +56,16 @@ class _View:
 class SpikeMeter:
     """Series, each (frames,) float16 and NaN where a frame has no two neighbours:
 
-    spike.mean        of luma, in codes of 8 bits
+    spike.mean        of luma, in codes of 8 bits; cb_mean, cr_mean: of the tiny chroma planes
     spike.cell        highest cell of 8 x 8 pixels of the small plane; cb_cell, cr_cell: of the tiny chroma planes
     spike.grid, line  steps at the edges of blocks, as a multiple of those inside blocks: all of them, and the
                       strongest line at an edge against the strongest inside. Of rows or columns, around that cell
                       or in the whole picture, whichever has the stronger line. NaN where no cell is high enough.
                       cb_grid ... likewise
+    spike.cb_size     how far Cb is from no colour, root mean square in codes; cb_size_beside: that of the frame before.
+                      These and the rest only where the spike of one of them is WHOLE_COLOUR on average
+    spike.cb_like     correlation of Cb with that of the frame before, -1 to 1, about no colour; cb_like_cr: with the Cr
+                      of the frame before. cr_size ... likewise
     spike.place       (frames, 2) uint8: where the highest cell of luma lies, across and down, in 1/255 of the picture
     """
 
@@ -92,15 +105,30 @@ class SpikeMeter:
             spike = cv2.subtract(cv2.min(this.apart[part], after.apart[part]), ends)
             highest, across, down = _highest_cell(spike)
             row[f"{name}cell"] = highest
+            row[f"{name}mean"] = mean = cv2.mean(spike)[0]
             if part == 0:
-                row["mean"] = cv2.mean(spike)[0]
                 self._places[-2] = round(255 * across), round(255 * down)
             if highest >= CLOSELY:
                 close = _Close((before, this, after), part)
                 found = [close.on_blocks(*close.around(across, down))]
-                if cv2.mean(spike)[0] >= EVERYWHERE:
+                if mean >= EVERYWHERE:
                     found.append(close.on_blocks(*close.everywhere))
                 row[f"{name}grid"], row[f"{name}line"] = max(found, key=lambda pair: pair[1])
+        if max(row.get("cb_mean", 0.0), row.get("cr_mean", 0.0)) >= WHOLE_COLOUR:
+            row.update(_colours(before.planes[1:], this.planes[1:]))
+
+
+def _colours(before: tuple[np.ndarray, ...], this: tuple[np.ndarray, ...]) -> dict[str, float]:
+    """Cb and Cr of a frame against those of the frame before, each about no colour."""
+    old, new = ([plane.astype(np.float32).ravel() - NO_COLOUR for plane in planes] for planes in (before, this))
+    found = {}
+    for own, other, name in ((0, 1, "cb"), (1, 0, "cr")):
+        size, beside, across = (float(np.linalg.norm(plane)) for plane in (new[own], old[own], old[other]))
+        root = new[own].size ** 0.5
+        found[f"{name}_size"], found[f"{name}_size_beside"] = size / root, beside / root
+        found[f"{name}_like"] = float(new[own] @ old[own]) / max(size * beside, root)
+        found[f"{name}_like_{('cr', 'cb')[own]}"] = float(new[own] @ old[other]) / max(size * across, root)
+    return found
 
 
 class _Close:
