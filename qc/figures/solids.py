@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from qc.figures.black import runs_of
+from qc.figures.black import VIVID, runs_of
 from qc.figures.frame_series import FrameSeries
 from qc.timing.spans import Span
 
@@ -15,10 +15,9 @@ from qc.timing.spans import Span
 WHITE = 200
 #: Codes of Cb and Cr from no colour up to which a solid picture has none.
 GREY = 6
-#: Structure, codes, up to which there is nothing on it; with lettering on it a colour counts only if it has more than
-#: so many codes of Cb or Cr: plain grounds of titles and credits are black and grey, those of cards for missing media
-#: red, blue or green.
-PLAIN, VIVID = 1.0, 30
+#: Structure, codes, up to which there is nothing on it. With lettering on it a colour counts only if it is vivid: plain
+#: grounds of titles and credits are black and grey, those of cards for missing media red, blue or green.
+PLAIN = 1.0
 #: Lettering on a vivid ground may take so much of the picture more where all of it stands still: no frame is more
 #: than so many codes from the one before.
 LETTERING, STILL = 0.05, 0.2

@@ -52,7 +52,7 @@ QUESTIONS = {
     "drops": "Does the motion jump?",
     "strays": "Does this frame belong here?",
     "hits": "Is the picture broken up here?",
-    "solid": "Is it a card for missing media?",
+    "solid": "Is it a card for missing media, or bars?",
     "picture-levels": "Is it an area, or edges and sparkle, and is there detail left in it?",
     "range-use": "Are the highlights burnt out, or was it shot so?",
     "black-level": "Are the blacks meant so, or were they lifted or cut off?",
