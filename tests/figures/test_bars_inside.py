@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from fractions import Fraction
 
-import av
 import cv2
 import numpy as np
 import pytest
@@ -16,7 +15,6 @@ import pytest
 from qc.figures.bars_inside import BarsRun, bars_inside
 from qc.figures.cards import Cards
 from qc.figures.frame_series import FrameSeries
-from qc.media.picture_view import picture_view
 from qc.meters.picture.bank import PictureKind
 from qc.meters.picture.cards import CardsMeter
 from qc.meters.picture.motion import MotionMeter
@@ -147,11 +145,3 @@ def test_steps_and_runs_of_grey_are_none(film):
 @pytest.mark.parametrize("dark", [4, 16, 28])
 def test_an_even_run_too_short_for_a_look_at_its_colour_is_none(light, dark):
     assert found_in([*[stripes(np.full(WIDTH, 90))] * 30, *[stripes(np.linspace(light, dark, WIDTH))] * 12]) == []
-
-
-def test_the_whole_film_has_none(film):
-    with av.open(str(film)) as container:
-        stream = container.streams.video[0]
-        stream.thread_type = "AUTO"
-        pictures = enumerate(container.decode(stream))
-        assert found((Planes(number, *picture_view(frame)) for number, frame in pictures), 24) == []

@@ -121,9 +121,3 @@ NONE: tuple[Callable[[], Pictures], ...] = (
 def test_light_and_fades_spoil_nothing(film, pictures):
     seen = frames_of(planes_420(picture, SIZE, number) for number, picture in enumerate(pictures()))
     assert seen.spoiled == [] and seen.hits == []
-
-
-def test_the_whole_film_has_none(film):
-    """14,315 frames, ten minutes."""
-    seen = frames_of_file(film)
-    assert seen.series.frames > 14000 and seen.spoiled == []

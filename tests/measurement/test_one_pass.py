@@ -77,7 +77,7 @@ def test_decoder_threads_change_nothing(forms: dict[str, Path], form: str, monke
 
 def test_eight_mono_streams_are_one_flat_list(media_dir: Path) -> None:
     """Each stream has its own column in file order; silent ones read zero and use no bits."""
-    made = episode(media_dir / "eight.mov", acts=(30, 30), sounds=EIGHT_MONO, raster=(128, 72))
+    made = episode(media_dir / "eight-mono.mov", acts=(30, 30), sounds=EIGHT_MONO, raster=(128, 72))
     record = pass_over(made.path)
 
     assert record.sound is not None and record.sound.channels == 8

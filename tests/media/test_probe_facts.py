@@ -395,7 +395,7 @@ def test_untagged_colour_is_unknown(media_dir: Path) -> None:
 def test_alpha(media_dir: Path) -> None:
     """ProRes 4444 with an alpha channel. Source: SMPTE RDD 36 (alpha_channel_type)."""
     path = render(
-        media_dir / "alpha.mov",
+        media_dir / "alpha-by-its-stream.mov",
         ["-f", "lavfi", "-i", "testsrc2=s=160x90:r=25:d=0.4,format=yuva444p10", "-c:v", "prores_ks", "-profile:v", "4"],
     )
 
@@ -405,7 +405,7 @@ def test_alpha(media_dir: Path) -> None:
 
 def test_unknown_codec_still_has_header_facts(media_dir: Path, prores: Episode) -> None:
     """A codec without a decoder: raster, rate and scan flag from the headers, no pixel format made up."""
-    path = media_dir / "unknown.mov"
+    path = media_dir / "codec-that-nobody-knows.mov"
     path.write_bytes(prores.path.read_bytes().replace(b"apch", b"zzzz"))
 
     stream = picture(probe(path))

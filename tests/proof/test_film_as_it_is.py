@@ -23,7 +23,8 @@ FRAMES, RATE = 14_315, Fraction(24)
 BLACK_SECONDS = ((0, 0.542), (299.125, 300.417), (460.833, 462.000), (489.917, 490.417), (580.000, 580.917))
 #: It is 720p24 H.264 with 44.1 kHz AAC in MP4, without timecode: refused for that everywhere.
 REFUSED_FOR = {"wrapper.kind", "picture.codec_profile", "picture.raster", "picture.frame_rate", "audio.sample_rate"}
-#: Ten minutes of picture that was broadcast and shown as it is: none of these has anything to point out.
+#: Ten minutes of picture that was broadcast and shown as it is: none of these has anything to point out, hits and solid
+#: frames with what they hold of frames spoiled as a whole and of bars.
 NOTHING_TO_SAY = {"freeze", "cadence", "repeats", "drops", "strays", "hits", "solid", "black-level"}
 
 

@@ -158,10 +158,10 @@ def test_another_wrapper_needs_no_new_encode(media_dir: Path) -> None:
 def test_a_rotation_is_taken_out_without_a_new_encode(media_dir: Path) -> None:
     """A picture flagged as turned: the flag set as told, the finding is gone, the streams are the same."""
     source = episode(media_dir / "flags.mov", acts=(45,), break_frames=[], timecode=START).path
-    path = copied(source, media_dir / "turned.mov", label=START, before=["-display_rotation", "90"])
+    path = copied(source, media_dir / "turned-by-a-flag.mov", label=START, before=["-display_rotation", "90"])
     outlet = made.loaded(picture={"rotation": {"accept": [0]}})
     before = failing(verdict_of(path, outlet))
     assert set(before) == {"picture.rotation file"} and fix_of(before["picture.rotation file"]).no_export
-    after = copied(path, media_dir / "upright.mov", label=START, before=["-display_rotation", "0"])
+    after = copied(path, media_dir / "turned-back.mov", label=START, before=["-display_rotation", "0"])
     assert failing(verdict_of(after, outlet)) == {}
     assert stream_hashes(after) == stream_hashes(path)
