@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE
 from qc.meters.picture.level_ladder import MATRICES, SIDES, limit_step, percents
 from qc.meters.picture.level_screen import LevelScreen
+from qc.meters.picture.level_windows import TILE_HIGH, TILE_WIDE
 from qc.meters.picture.planes import Planes
 from tests.kit.level_reference import components
 

@@ -23,8 +23,9 @@ import numpy as np
 from numpy.typing import DTypeLike
 
 from qc.meters.picture.averages import Scratch, fetch
-from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE, Sampling, Scale, usual
 from qc.meters.picture.level_ladder import FLOOR, Matrix, Side
+from qc.meters.picture.level_scale import Sampling, Scale, usual
+from qc.meters.picture.level_windows import TILE_HIGH, TILE_WIDE
 from qc.meters.picture.planes import Planes
 
 #: The screen counts in parts of a step, as int16.

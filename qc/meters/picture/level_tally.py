@@ -8,8 +8,8 @@ from itertools import pairwise
 import cv2
 import numpy as np
 
-from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE
 from qc.meters.picture.level_ladder import FLOOR, LADDER, PAIRS, SIDES, Side, limit_step, percent_of, rows_of_side
+from qc.meters.picture.level_windows import TILE_HIGH, TILE_WIDE
 from qc.meters.picture.planes import Planes
 
 #: Colours are sums of rounded numbers; they count as beyond a limit from this part of a step on. Luma is exact.

@@ -20,7 +20,7 @@ import cv2
 import numpy as np
 
 from qc.meters.picture.bank import PictureKind
-from qc.meters.picture.level_filter import TILE_HIGH, TILE_WIDE, Filtered
+from qc.meters.picture.level_filter import Filtered
 from qc.meters.picture.level_ladder import (
     BETWEEN,
     CARRIED,
@@ -42,6 +42,7 @@ from qc.meters.picture.level_ladder import (
 )
 from qc.meters.picture.level_screen import LevelScreen, Suspects
 from qc.meters.picture.level_tally import LevelTally
+from qc.meters.picture.level_windows import TILE_HIGH, TILE_WIDE
 from qc.meters.picture.planes import Planes
 
 #: From this share of suspected tiles on it costs less to filter the whole picture.
