@@ -144,18 +144,9 @@ def solid(case: Case, key: str, requirement: SolidPicture) -> Iterator[Finding]:
         )
         for run in wrong
     ]
-    yield finding(
-        key,
-        requirement,
-        graded(requirement, not wrong),
-        max((run.span.frames for run in runs), default=0),
-        requirement.words,
-        subject=SUBJECT,
-        unit="frames",
-        span=where(case),
-        places=tuple(places),
-        fix=_look("Look at {at}: {note}. Is it a card for missing media, or meant?", places) if wrong else None,
-    )
+    longest_found = max((run.span.frames for run in runs), default=0)
+    fix = "Look at {at}: {note}. Is it a card for missing media, or meant?"
+    yield _told(case, key, requirement, longest_found, places, fix if wrong else "")
 
 
 def bars(case: Case, key: str, requirement: BarsInside) -> Iterator[Finding]:
@@ -178,33 +169,35 @@ def bars(case: Case, key: str, requirement: BarsInside) -> Iterator[Finding]:
         )
         for run, inside in wrong
     ]
-    yield finding(
-        key,
-        requirement,
-        graded(requirement, not wrong),
-        max((inside.frames for _, inside in runs), default=0),
-        requirement.words,
-        subject=SUBJECT,
-        unit="frames",
-        span=where(case),
-        places=tuple(places),
-        fix=_look("Look at {at}: {note}. Were they left in the cut, or are they meant?", places) if wrong else None,
-    )
+    longest_found = max((inside.frames for _, inside in runs), default=0)
+    fix = "Look at {at}: {note}. Were they left in the cut, or are they meant?"
+    yield _told(case, key, requirement, longest_found, places, fix if wrong else "")
 
 
 def _counted(case: Case, key: str, requirement: FrameFaults, count: int, places: Sequence[Place], fix: str) -> Finding:
-    good = count <= requirement.most
+    return _told(case, key, requirement, count, places, "" if count <= requirement.most else fix)
+
+
+def _told(
+    case: Case,
+    key: str,
+    requirement: FrameFaults | SolidPicture | BarsInside,
+    frames: int,
+    places: Sequence[Place],
+    fix: str,
+) -> Finding:
+    """So many frames, and their places; good without a fix."""
     return finding(
         key,
         requirement,
-        graded(requirement, good),
-        count,
+        graded(requirement, not fix),
+        frames,
         requirement.words,
         subject=SUBJECT,
         unit="frames",
         span=where(case),
         places=tuple(places),
-        fix=None if good else _look(fix, places),
+        fix=_look(fix, places) if fix else None,
     )
 
 
